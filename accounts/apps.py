@@ -1,0 +1,7 @@
+"""Application accounts."""
+
+from django.apps import AppConfig
+
+
+class AccountsConfig(AppConfig):
+    name = "accounts"
