@@ -1,0 +1,7 @@
+"""Application portfolio."""
+
+from django.apps import AppConfig
+
+
+class PortfolioConfig(AppConfig):
+    name = "portfolio"

@@ -1,0 +1,1 @@
+"""Forms of this room, one module for each thing they describe."""

@@ -1,0 +1,31 @@
+"""Addresses of portfolios, coded patients, consents, cases, record sets and imports."""
+
+from django.urls import path
+
+from portfolio.views import cases, importing, patients, portfolios, record_sets
+
+app_name = "portfolio"
+urlpatterns = [
+    path("portfolios/new/", portfolios.portfolio_new, name="portfolio_new"),
+    path("portfolios/<uuid:portfolio>/edit/", portfolios.portfolio_edit, name="portfolio_edit"),
+    path("portfolios/<uuid:portfolio>/key-list/", portfolios.key_list, name="key_list"),
+    path("portfolios/<uuid:portfolio>/deleted-cases/", cases.deleted_cases, name="deleted_cases"),
+    path("portfolios/<uuid:portfolio>/patients/", patients.patients, name="patients"),
+    path("portfolios/<uuid:portfolio>/patients/new/", patients.patient_new, name="patient_new"),
+    path("patients/<uuid:patient>/", patients.patient, name="patient"),
+    path("patients/<uuid:patient>/edit/", patients.patient_edit, name="patient_edit"),
+    path("patients/<uuid:patient>/delete/", patients.patient_delete, name="patient_delete"),
+    path("patients/<uuid:patient>/consents/new/", patients.consent_new, name="consent_new"),
+    path("consents/<uuid:consent>/edit/", patients.consent_edit, name="consent_edit"),
+    path("consents/<uuid:consent>/withdraw/", patients.consent_withdraw, name="consent_withdraw"),
+    path("cases/new/", cases.case_new, name="case_new"),
+    path("cases/<uuid:case>/edit/", cases.case_edit, name="case_edit"),
+    path("cases/<uuid:case>/delete/", cases.case_delete, name="case_delete"),
+    path("cases/<uuid:case>/restore/", cases.case_restore, name="case_restore"),
+    path("cases/<uuid:case>/erase/", cases.case_erase, name="case_erase"),
+    path("cases/<uuid:case>/record-sets/new/", record_sets.record_set_new, name="record_set_new"),
+    path("record-sets/<uuid:record_set>/edit/", record_sets.record_set_edit, name="record_set_edit"),
+    path("record-sets/<uuid:record_set>/delete/", record_sets.record_set_delete, name="record_set_delete"),
+    path("sheets/<uuid:sheet>/import/", importing.sheet_import, name="sheet_import"),
+    path("sheets/<uuid:sheet>/import/undo/", importing.sheet_import_undo, name="sheet_import_undo"),
+]

@@ -1,0 +1,1 @@
+"""Pages of this room: they translate between request and services, nothing else."""
