@@ -1,0 +1,7 @@
+"""Application scoring."""
+
+from django.apps import AppConfig
+
+
+class ScoringConfig(AppConfig):
+    name = "scoring"

@@ -1,0 +1,37 @@
+"""Reading rule choices, standing scores, kept scores and typed tallies."""
+
+from scoring.selectors.caseload import Caseload, SheetFrame, caseload, sheet_frames
+from scoring.selectors.choices import (
+    Chosen,
+    Ways,
+    choices,
+    chosen,
+    chosen_of,
+    limits,
+    ways_of,
+)
+from scoring.selectors.scores import KeptRow, Scored, kept_rows, scored, then, typed_tallies
+from scoring.selectors.standing import Standing, standing_now, standing_scores
+
+__all__ = [
+    "Caseload",
+    "Chosen",
+    "KeptRow",
+    "Scored",
+    "SheetFrame",
+    "Standing",
+    "Ways",
+    "caseload",
+    "choices",
+    "chosen",
+    "chosen_of",
+    "kept_rows",
+    "limits",
+    "scored",
+    "sheet_frames",
+    "standing_now",
+    "standing_scores",
+    "then",
+    "typed_tallies",
+    "ways_of",
+]
