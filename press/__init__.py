@@ -1,0 +1,1 @@
+"""HTML to PDF in a child process that sees one folder and nothing else."""
