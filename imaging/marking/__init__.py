@@ -1,0 +1,1 @@
+"""Points, lines, distances and angles that a person marks on a picture."""

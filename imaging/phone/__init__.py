@@ -1,0 +1,1 @@
+"""Witness pictures taken with a phone, by a one-time code."""

@@ -1,0 +1,73 @@
+"""Addresses of pictures."""
+
+from django.urls import path
+
+from imaging.views import (
+    board,
+    calibrating,
+    evidence,
+    marking,
+    norms,
+    phone,
+    picture,
+    repeats,
+    superimposition,
+    tracing,
+)
+
+app_name = "imaging"
+urlpatterns = [
+    path("record-sets/<uuid:record_set>/pictures/", board.pictures, name="pictures"),
+    path("record-sets/<uuid:record_set>/pictures/add/", board.add, name="add"),
+    path("record-sets/<uuid:record_set>/pictures/absent/", board.absent, name="absent"),
+    path("pictures/<uuid:picture>/", picture.picture, name="picture"),
+    path("pictures/<uuid:picture>/assign/", board.assign, name="assign"),
+    path("pictures/<uuid:picture>/quality/", picture.quality, name="quality"),
+    path("pictures/<uuid:picture>/no-text/", picture.no_text, name="no_text"),
+    path("pictures/<uuid:picture>/sides/", picture.sides, name="sides"),
+    path("pictures/<uuid:picture>/operations/", picture.operate, name="operate"),
+    path("pictures/<uuid:picture>/operations/undo/", picture.undo, name="undo"),
+    path("pictures/<uuid:picture>/delete/", picture.delete, name="delete"),
+    path("pictures/<uuid:picture>/scale/", calibrating.scale, name="scale"),
+    path("pictures/<uuid:picture>/scale/try/", calibrating.try_scale, name="scale_try"),
+    path("sheets/<uuid:sheet>/evidence/", evidence.evidence, name="evidence"),
+    path("sheets/<uuid:sheet>/witness/", phone.witness, name="witness"),
+    path("record-sets/<uuid:record_set>/phone/", phone.ask, name="phone_ask"),
+    path("phone-codes/<uuid:phone_code>/", phone.code, name="phone_code"),
+    path("phone-codes/<uuid:phone_code>/cancel/", phone.cancel, name="phone_cancel"),
+    path("phone/", phone.phone, name="phone"),
+    path("pictures/<uuid:picture>/marks/", marking.marks, name="marks"),
+    path("pictures/<uuid:picture>/marks/save/", marking.save, name="marks_save"),
+    path("pictures/<uuid:picture>/marks/step/", marking.step, name="marks_step"),
+    path("pictures/<uuid:picture>/marks/take/", marking.take, name="marks_take"),
+    path("cases/<uuid:case>/superimposition/", superimposition.superimposition, name="superimposition"),
+    path(
+        "tracings/<uuid:tracing>/stable-structures/",
+        superimposition.stable_structures,
+        name="stable_structures",
+    ),
+    path(
+        "tracings/<uuid:tracing>/stable-structures/save/",
+        superimposition.save_stable_structures,
+        name="save_stable_structures",
+    ),
+    path("pictures/<uuid:picture>/tracing/", tracing.tracing_of, name="tracing_of"),
+    path("tracings/<uuid:tracing>/save/", tracing.save, name="save_tracing"),
+    path("tracings/<uuid:tracing>/step/", tracing.step, name="step_tracing"),
+    path("tracings/<uuid:tracing>/take-over/", tracing.take, name="take_over"),
+    path("portfolios/<uuid:portfolio>/norms/", norms.norms, name="norms"),
+    path("portfolios/<uuid:portfolio>/norms/<slug:norm>/", norms.norm, name="norm"),
+    path(
+        "portfolios/<uuid:portfolio>/norms/<slug:norm>/published/",
+        norms.take_published,
+        name="take_published_norm",
+    ),
+    path("portfolios/<uuid:portfolio>/norms/<slug:norm>/own/", norms.take_own, name="take_own_norm"),
+    path("repeats/", repeats.repeats, name="repeats"),
+    path("pictures/<uuid:picture>/repeat/", repeats.begin_repeat, name="begin_repeat"),
+    path("repeats/<uuid:repeat>/", repeats.repeat, name="repeat"),
+    path("repeats/<uuid:repeat>/save/", repeats.save_repeat, name="save_repeat"),
+    path("repeats/<uuid:repeat>/finish/", repeats.finish_repeat, name="finish_repeat"),
+    path("repeats/<uuid:repeat>/discard/", repeats.discard_repeat, name="discard_repeat"),
+    path("pictures/<uuid:picture>/<slug:rendition>.picture", picture.rendition, name="rendition"),
+]

@@ -1,0 +1,1 @@
+"""Pages of pictures: they translate between request and services, nothing else."""
