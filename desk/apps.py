@@ -1,0 +1,7 @@
+"""Application desk."""
+
+from django.apps import AppConfig
+
+
+class DeskConfig(AppConfig):
+    name = "desk"

@@ -1,0 +1,1 @@
+"""Before and after: one case between two stages, and a whole caseload."""

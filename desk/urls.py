@@ -1,0 +1,43 @@
+"""Addresses of the desk: pages that need more than one room."""
+
+from django.urls import path
+
+from desk.views import bench, cases, changes, history, installation, measuring, scores
+
+app_name = "desk"
+urlpatterns = [
+    path("", cases.home, name="home"),
+    path("cases/<uuid:case>/", cases.case, name="case"),
+    path("cases/<uuid:case>/change/", changes.case_change, name="case_change"),
+    path("cases/<uuid:case>/change/limit/", changes.result_limit, name="result_limit"),
+    path("changes/", changes.changes, name="changes"),
+    path("changes/table.csv", changes.changes_file, {"kind": "csv"}, name="changes_csv"),
+    path("changes/table.xlsx", changes.changes_file, {"kind": "xlsx"}, name="changes_xlsx"),
+    path("changes/<slug:index>/rescore/", changes.rescore, name="rescore"),
+    path("sheets/<uuid:sheet>/measure/", measuring.measure, name="measure"),
+    path("sheets/<uuid:sheet>/findings/", measuring.save_findings, name="findings"),
+    path("sheets/<uuid:sheet>/undo/", measuring.undo_change, name="undo"),
+    path("sheets/<uuid:sheet>/what-if/", measuring.what_if, name="what_if"),
+    path("sheets/<uuid:sheet>/settings/", measuring.settings, name="sheet_settings"),
+    path("sheets/<uuid:sheet>/indices/", measuring.choose_indices, name="choose_indices"),
+    path("sheets/<uuid:sheet>/history/", history.sheet_history, name="sheet_history"),
+    path("sheets/<uuid:sheet>/bench-sheet/", bench.bench, name="bench_sheet"),
+    path("sheets/<uuid:sheet>/transfer-sheet/", bench.transfer, name="transfer_sheet"),
+    path("bench-sheet/", bench.blank, name="bench_sheet_blank"),
+    path("sheets/<uuid:sheet>/sheet.json", cases.sheet_file, {"kind": "json"}, name="sheet_json"),
+    path("sheets/<uuid:sheet>/sheet.csv", cases.sheet_file, {"kind": "csv"}, name="sheet_csv"),
+    path("sheets/<uuid:sheet>/scores/<slug:index>/", scores.score, name="score"),
+    path("sheets/<uuid:sheet>/scores/<slug:index>/choices/", scores.choose, name="choose"),
+    path("sheets/<uuid:sheet>/scores/<slug:index>/edition/", scores.choose_edition, name="choose_edition"),
+    path("sheets/<uuid:sheet>/scores/<slug:index>/keep/", scores.keep, name="keep"),
+    path("sheets/<uuid:sheet>/scores/<slug:index>/tally/", scores.tally, name="tally"),
+    path("installation/", installation.state, name="installation"),
+    path("installation/backup/", installation.make_backup, name="make_backup"),
+    path("installation/health/", installation.check_health, name="check_health"),
+    path("installation/rehearsal/", installation.rehearse, name="rehearse"),
+    path(
+        "installation/backups/<uuid:backup>/rehearsal/", installation.rehearse_backup, name="rehearse_backup"
+    ),
+    path("installation/backups/<uuid:backup>/", installation.download_backup, name="download_backup"),
+    path("kept/<uuid:run>/", scores.kept, name="kept"),
+]

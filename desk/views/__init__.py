@@ -1,0 +1,1 @@
+"""Views of the desk: they read a request, call one service or selector, and answer."""
