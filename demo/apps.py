@@ -1,0 +1,7 @@
+"""The invented clinic."""
+
+from django.apps import AppConfig
+
+
+class DemoConfig(AppConfig):
+    name = "demo"

@@ -1,0 +1,127 @@
+"""Drawn pictures of invented people: line and flat colour, so that nobody takes them for photographs."""
+
+import io
+from collections.abc import Callable
+
+from PIL import Image, ImageDraw
+
+SKIN, HAIR, INK, LIP = (238, 205, 178), (92, 70, 58), (70, 60, 58), (190, 104, 100)
+GUM, TOOTH, DARK = (214, 134, 132), (250, 246, 232), (96, 48, 50)
+GROUND = (214, 224, 226)
+FACE, MOUTH = (900, 1200), (1200, 800)
+WIDTHS = (86, 66, 78, 72, 70, 96)
+"""Drawn widths of the teeth from the middle backwards; only their order is meant."""
+
+Draw = ImageDraw.ImageDraw
+
+
+def drawn(view: str, uneven: int) -> bytes:
+    """A drawing of one of the eight usual views as PNG; `uneven` 0 to 30 is how far the teeth are out of line."""
+    face = view in ("face_rest", "face_smiling", "profile")
+    picture = Image.new("RGB", FACE if face else MOUTH, GROUND if face else DARK)
+    HOW[view](ImageDraw.Draw(picture), uneven)
+    to = io.BytesIO()
+    picture.save(to, "PNG")
+    return to.getvalue()
+
+
+def _head(draw: Draw) -> None:
+    draw.ellipse((180, 90, 720, 760), fill=HAIR)
+    draw.rectangle((370, 900, 530, 1200), fill=SKIN, outline=INK, width=4)
+    draw.ellipse((210, 180, 690, 980), fill=SKIN, outline=INK, width=4)
+    for x in (340, 560):
+        draw.ellipse((x - 50, 470, x + 50, 520), fill="white", outline=INK, width=4)
+        draw.ellipse((x - 18, 477, x + 18, 513), fill=INK)
+        draw.arc((x - 65, 400, x + 65, 480), 200, 340, fill=HAIR, width=9)
+    draw.line((450, 500, 425, 650, 465, 660), fill=INK, width=4)
+
+
+def _face_rest(draw: Draw, uneven: int) -> None:
+    _head(draw)
+    draw.line((370, 790, 450, 780, 530, 790), fill=LIP, width=16, joint="curve")
+
+
+def _face_smiling(draw: Draw, uneven: int) -> None:
+    _head(draw)
+    draw.chord((340, 690, 560, 860), 0, 180, fill=DARK, outline=LIP, width=12)
+    for number in range(6):
+        left, drop = 362 + number * 30, uneven // 3 if number % 2 else 0
+        draw.rounded_rectangle((left, 776 + drop, left + 27, 812 + drop), 6, fill=TOOTH, outline=INK)
+
+
+def _profile(draw: Draw, uneven: int) -> None:
+    """Seen from the patient's right: the nose points to the right of the picture."""
+    draw.ellipse((170, 90, 680, 760), fill=HAIR)
+    upper, lower = 655 + uneven, 650 - uneven // 2
+    outline = [(400, 180), (600, 260), (640, 470), (720, 620), (640, 650), (upper, 720), (640, 760)]
+    outline += [
+        (lower, 800),
+        (620, 840),
+        (640, 920),
+        (560, 980),
+        (430, 930),
+        (430, 1200),
+        (230, 1200),
+        (260, 700),
+    ]
+    draw.polygon(outline, fill=SKIN, outline=INK, width=4)
+    draw.ellipse((540, 450, 600, 485), fill="white", outline=INK, width=4)
+    draw.arc((300, 500, 370, 620), 60, 330, fill=INK, width=5)
+
+
+def _tooth(draw: Draw, left: float, width: float, top: float, bottom: float) -> None:
+    draw.rounded_rectangle((left, top, left + width, bottom), 20, fill=TOOTH, outline=INK, width=3)
+
+
+def _gums(draw: Draw) -> None:
+    draw.rectangle((0, 90, 1200, 260), fill=GUM)
+    draw.rectangle((0, 560, 1200, 720), fill=GUM)
+
+
+def _front(draw: Draw, uneven: int) -> None:
+    _gums(draw)
+    for side in (-1, 1):
+        at = 0.0
+        for number, width in enumerate(WIDTHS):
+            drop = uneven if number % 2 else 0
+            left = 600 + at if side > 0 else 600 - at - width
+            _tooth(draw, left, width, 380 + uneven, 600 + drop // 2 + uneven)
+            _tooth(draw, left, width, 210 + drop, 440 + drop)
+            at += width
+
+
+def _side(draw: Draw, uneven: int, front: int) -> None:
+    """Seen from one side; `front` 1: the front teeth are on the right of the picture, -1: on the left."""
+    _gums(draw)
+    at = 60.0
+    for number, width in enumerate(reversed((*WIDTHS, 100))):
+        wide = width * 1.7
+        drop = uneven if number % 2 else 0
+        for shift, top, bottom in ((-30 - uneven, 400, 600), (uneven, 220, 450)):
+            left = at + shift if front > 0 else 1200 - at - wide - shift
+            _tooth(draw, left, wide, top + drop, bottom + drop)
+        at += wide
+
+
+def _arch(draw: Draw, uneven: int, opens: int) -> None:
+    """An arch from the chewing side; `opens` 1: front teeth at the top of the picture, -1: at the bottom."""
+    draw.ellipse((230, 60, 970, 1100) if opens > 0 else (230, -300, 970, 740), fill=GUM)
+    for number in range(14):
+        place = (number - 6.5) / 6.5
+        x = 600 + 300 * place * (1.15 - 0.15 * abs(place))
+        depth = 130 + 470 * abs(place) ** 2.2 + (uneven if number % 2 else 0)
+        y = depth if opens > 0 else 800 - depth
+        size = 34 + 22 * abs(place)
+        draw.ellipse((x - size, y - size, x + size, y + size), fill=TOOTH, outline=INK, width=3)
+
+
+HOW: dict[str, Callable[[Draw, int], None]] = {
+    "face_rest": _face_rest,
+    "face_smiling": _face_smiling,
+    "profile": _profile,
+    "right": lambda draw, uneven: _side(draw, uneven, 1),
+    "front": _front,
+    "left": lambda draw, uneven: _side(draw, uneven, -1),
+    "upper": lambda draw, uneven: _arch(draw, uneven, 1),
+    "lower": lambda draw, uneven: _arch(draw, uneven, -1),
+}

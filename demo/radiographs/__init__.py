@@ -1,0 +1,1 @@
+"""Lateral radiographs of invented faces, drawn from parameters; nobody was exposed."""
