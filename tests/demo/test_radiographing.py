@@ -1,0 +1,125 @@
+"""The demo's radiographs in their records: every stage of the board's cases, in the states that its pages tell apart."""
+
+from __future__ import annotations
+
+import pytest
+
+from accounts.models import User
+from demo import scenario
+from demo.radiographs.film import RULER_MM
+from demo.scenario.faces import radiograph
+from imaging.calibrating.selectors import scale_of
+from imaging.cephalometry.landmarks import LANDMARKS
+from imaging.cephalometry.measuring import measure_face
+from imaging.file_names import looks_private
+from imaging.models import Tracing
+from imaging.superimposing.selectors import stage_lines, traced_stages
+from imaging.tracing.access import visible_tracings
+from imaging.tracing.offers import MAIN, on_sheet
+from imaging.tracing.selectors import read
+from portfolio.access import visible_cases, visible_items
+from portfolio.models import Case, RecordItem
+from portfolio.selectors import reading
+
+pytestmark = pytest.mark.django_db
+DEEP, OPEN, REVERSE, MIXED = (case.note for case in scenario.CASES)
+
+
+def laterals(candidate: User) -> dict[tuple[str, str], RecordItem]:
+    rows = visible_items(candidate).filter(view="lateral").select_related("record_set__case", "file")
+    return {(row.record_set.case.note, row.record_set.stage): row for row in rows}
+
+
+def tracing(candidate: User, note: str, stage: str) -> Tracing:
+    rows = visible_tracings(candidate).select_related("item__record_set__case")
+    return rows.get(item__record_set__case__note=note, item__record_set__stage=stage)
+
+
+def case(candidate: User, note: str) -> Case:
+    return visible_cases(candidate).get(note=note)
+
+
+def test_every_stage_of_the_boards_cases_has_one_lateral_radiograph_that_is_traced(candidate: User) -> None:
+    found = laterals(candidate)
+    wanted = [(plan.note, sheet.stage) for plan in scenario.CASES for sheet in plan.sheets]
+    assert sorted(found) == sorted(wanted)
+    assert visible_items(candidate).filter(view="lateral").count() == len(wanted)
+    assert visible_tracings(candidate).count() == len(wanted)
+
+
+def test_what_is_traced_measures_what_the_sheet_says(candidate: User) -> None:
+    for plan in scenario.CASES:
+        for sheet in plan.sheets:
+            face = read(tracing(candidate, plan.note, sheet.stage)).face
+            assert face is not None
+            told = {one.measure.key: one.value for one in measure_face(face)[0]}
+            for key in MAIN:
+                if (plan.note, key) == (REVERSE, "impa"):
+                    assert key not in told
+                else:
+                    assert f"{told[key]:.1f}" == sheet.at(key, "mouth").value, (plan.note, key)  # type: ignore[union-attr]
+
+
+def test_no_file_is_called_after_anybody_and_nothing_had_to_be_removed_from_it(candidate: User) -> None:
+    for row in laterals(candidate).values():
+        assert row.file is not None
+        assert not looks_private(row.file.shown_name)
+        assert row.removed == []
+
+
+def test_scales_are_those_of_the_rulers_and_one_radiograph_has_none(candidate: User) -> None:
+    none = []
+    for plan in scenario.CASES:
+        for sheet in plan.sheets:
+            scale = scale_of(laterals(candidate)[plan.note, sheet.stage])
+            if scale is None:
+                none.append((plan.note, sheet.stage))
+                continue
+            (_x, top), (_, foot) = radiograph(plan, sheet).film.ruler_ends()
+            assert scale.across == scale.down == pytest.approx(RULER_MM / (foot - top))
+    assert none == [(OPEN, "final")]
+
+
+def test_one_tracing_was_left_after_the_bones(candidate: User) -> None:
+    whole = {landmark.key for landmark in LANDMARKS}
+    counts = {
+        (row.item.record_set.case.note, row.item.record_set.stage): set(row.points)
+        for row in visible_tracings(candidate).select_related("item__record_set__case")
+    }
+    half = {landmark.key for landmark in LANDMARKS if landmark.kind in ("bony", "constructed")} - {
+        "OPm",
+        "OPi",
+        "OPp",
+    }
+    assert counts.pop((REVERSE, "initial")) == half
+    assert all(points == whole for points in counts.values())
+
+
+def test_one_radiograph_has_not_been_looked_through_and_one_is_not_checked_for_left_and_right(
+    candidate: User,
+) -> None:
+    found = laterals(candidate)
+    assert [key for key, row in found.items() if row.no_text_at is None] == [(REVERSE, "initial")]
+    assert [key for key, row in found.items() if not row.side_check] == [(MIXED, "final")]
+    assert {len(row.quality) for row in found.values()} == {0, 1, 3}
+
+
+def test_stages_of_a_case_are_laid_on_one_another_by_stable_marks(candidate: User) -> None:
+    for note in (DEEP, MIXED):
+        stages = traced_stages(stage_lines(candidate, case(candidate, note)))
+        for structure in ("cranial_base", "maxilla", "mandible"):
+            assert len(stages[0].marks(structure)) == len(stages[1].marks(structure)) >= 4
+
+
+def test_findings_of_the_first_case_rest_on_its_tracings_and_keep_their_values(candidate: User) -> None:
+    for sheet in scenario.CASES[0].sheets:
+        traced = tracing(candidate, DEEP, sheet.stage)
+        beside = on_sheet(candidate, traced)
+        assert beside.from_here >= set(MAIN)
+        stands = reading(traced.item.record_set.sheets.get())
+        for key in MAIN:
+            now, planned = stands.at(key, "mouth"), sheet.at(key, "mouth")
+            assert now is not None
+            assert planned is not None
+            assert (now.value, now.plane) == (planned.value, planned.plane)
+            assert now.sd
