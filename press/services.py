@@ -50,16 +50,7 @@ def render(
         "TMPDIR": str(folder),
         "FONTCONFIG_FILE": str(folder / "fonts.conf"),
     }
-    with (folder / "said.txt").open("wb") as said:
-        child = subprocess.Popen(  # noqa: S603 our own module, arguments of our own making
-            command,
-            cwd=ROOT,
-            env=environment,
-            stdin=subprocess.DEVNULL,
-            stdout=said,
-            stderr=said,
-            start_new_session=True,
-        )
+    child = _start(command, environment, folder / "said.txt")
     try:
         _wait(child, progress, time.monotonic() + seconds)
     finally:
@@ -80,6 +71,19 @@ def render(
             "or has a fault."
         )
     return printed
+
+
+def _start(command: list[str], environment: dict[str, str], said: Path) -> subprocess.Popen[bytes]:
+    with said.open("wb") as out:
+        return subprocess.Popen(  # noqa: S603 our own module, arguments of our own making
+            command,
+            cwd=ROOT,
+            env=environment,
+            stdin=subprocess.DEVNULL,
+            stdout=out,
+            stderr=out,
+            start_new_session=True,
+        )
 
 
 def _wait(child: subprocess.Popen[bytes], progress: Callable[[], None], until: float) -> None:

@@ -10,6 +10,8 @@ from hypothesis import HealthCheck, settings
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from tests.press.warm_child import WarmPress
+
 # How long an example takes says more about the machine than about the code.
 settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("untimed")
@@ -18,6 +20,9 @@ settings.load_profile("untimed")
 def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line(
         "markers", "any_database: needs rows, but says nothing about the database they lie in"
+    )
+    config.addinivalue_line(
+        "markers", "cold_press: prints by a child started as the app starts it, not forked from a loaded one"
     )
 
 
@@ -54,6 +59,24 @@ def django_db_modify_db_settings(
     if connection.vendor == "sqlite":
         file = tmp_path_factory.mktemp("database") / "test.sqlite3"
         connection.settings_dict["TEST"]["NAME"] = str(file)
+
+
+@pytest.fixture(scope="session")
+def _warm_press(tmp_path_factory: pytest.TempPathFactory) -> Iterator[WarmPress]:
+    from tests.press.warm_child import WarmPress
+
+    press = WarmPress(tmp_path_factory.mktemp("press"))
+    yield press
+    press.stop()
+
+
+@pytest.fixture(autouse=True)
+def _prints_from_a_loaded_child(
+    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, _warm_press: WarmPress
+) -> None:
+    """Prints start in a fork of one loaded child for each worker, which saves a second of every print."""
+    if not request.node.get_closest_marker("cold_press"):
+        monkeypatch.setattr("press.services._start", _warm_press.start)
 
 
 @pytest.fixture(autouse=True)

@@ -21,6 +21,7 @@ def page(folder: Path, body: str) -> Path:
     return folder
 
 
+@pytest.mark.cold_press
 def test_a_page_is_printed_with_its_words(tmp_path: Path) -> None:
     assert "Overjet 4.5 mm" in words_of(render(page(tmp_path, "Overjet 4.5 mm")))
 
@@ -48,6 +49,7 @@ def test_everything_outside_the_folder_is_refused_and_named(tmp_path: Path, body
     assert list(tmp_path.glob("out.pdf*")) == []
 
 
+@pytest.mark.cold_press
 def test_a_link_that_leads_out_of_the_folder_is_refused(tmp_path: Path) -> None:
     (tmp_path / "inside.css").symlink_to("/etc/passwd")
     with pytest.raises(PressFailed, match="outside its own folder"):
@@ -75,6 +77,7 @@ def test_no_network_address_is_asked_for_so_no_redirect_can_lead_anywhere(tmp_pa
     assert asked == []
 
 
+@pytest.mark.cold_press
 def test_the_child_gets_no_secrets_and_loads_no_django(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -100,24 +103,28 @@ def test_the_child_gets_no_secrets_and_loads_no_django(
     assert loaded.stdout.strip() == "[]"
 
 
+@pytest.mark.cold_press
 def test_a_page_over_the_time_limit_is_ended_with_words_and_no_file(tmp_path: Path) -> None:
     with pytest.raises(PressFailed):
         render(page(tmp_path, "<table><tr><td>word" * 9000), seconds=1)
     assert list(tmp_path.glob("out.pdf")) == []
 
 
+@pytest.mark.cold_press
 def test_a_page_over_the_memory_limit_is_ended_with_words_and_no_file(tmp_path: Path) -> None:
     with pytest.raises(PressFailed, match="more memory or time"):
         render(page(tmp_path, "word"), memory_bytes=30_000_000)
     assert list(tmp_path.glob("out.pdf*")) == []
 
 
+@pytest.mark.cold_press
 def test_a_print_over_the_size_limit_is_ended_with_words_and_no_file(tmp_path: Path) -> None:
     with pytest.raises(PressFailed, match="would be too large"):
         render(page(tmp_path, "<p>word</p>" * 200), output_bytes=20_000)
     assert list(tmp_path.glob("out.pdf*")) == []
 
 
+@pytest.mark.cold_press
 def test_a_cancel_ends_the_child_and_leaves_no_file(tmp_path: Path) -> None:
     class Cancel(Exception):
         pass
