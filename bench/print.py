@@ -22,6 +22,7 @@ from pathlib import Path
 import pikepdf
 
 from press.services import render
+from tests.debian_chromium import chromium
 
 ROUNDS = 3
 AT_MOST_SECONDS = 4
@@ -125,7 +126,7 @@ def main() -> None:
             here = afresh(folder, place / f"ours-{number}")
             ours.append(measured(lambda: _keep(render(here), place / "ours.pdf")))  # noqa: B023
             there = afresh(here, place / f"theirs-{number}")
-            command = ["/usr/bin/chromium", *CHROMIUM.split(), f"--user-data-dir={there / 'profile'}"]
+            command = [chromium(), *CHROMIUM.split(), f"--user-data-dir={there / 'profile'}"]
             command += [f"--print-to-pdf={place / 'theirs.pdf'}", (there / "page.html").as_uri()]
             theirs.append(measured(lambda: _run(command)))  # noqa: B023
         _tell(place, ours, theirs)

@@ -22,6 +22,7 @@ from playwright.sync_api import Page, sync_playwright
 from imaging.cephalometry.outlines import STRUCTURES
 from imaging.cephalometry.sketch import TYPICAL
 from tests.browser.serving import Served, begin_tracing, come_in, start, start_case, stop
+from tests.debian_chromium import chromium
 
 PORT = 8340
 ROUNDS, STEPS = 7, 300
@@ -141,7 +142,7 @@ def main() -> None:
         folder = Path(place)
         process, served = start(folder / "data", port=PORT)
         try:
-            browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=ARGUMENTS)
+            browser = playwright.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
             measured(browser.new_page(base_url=served.address), served, folder)
             browser.close()
         finally:

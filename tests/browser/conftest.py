@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Page
+from playwright.sync_api import BrowserContext, Page, expect
 
+from tests.browser.people import Cookie, as_person, entered
 from tests.browser.serving import Served, start, stop
+from tests.debian_chromium import chromium
+
+expect.set_options(timeout=30_000)  # how long an answer takes says more about the machine than about the page
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -20,27 +25,51 @@ def _django_beside_playwright() -> None:
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 
 
-@pytest.fixture(scope="module")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """One app for each file of journeys, from an empty data folder; its log must stay free of errors."""
-    data = tmp_path_factory.mktemp("served") / "data"
-    process, found = start(data)
+@contextmanager
+def app_on(folder: Path) -> Iterator[Served]:
+    """An app on an empty data folder; at its end its log must be free of errors."""
+    process, found = start(folder / "data")
     yield found
     assert stop(process) == 0
-    log = (data.parent / "data-errors.txt").read_text()
+    log = (folder / "data-errors.txt").read_text()
     assert "ERROR" not in log, log
     assert "Traceback" not in log, log
 
 
 @pytest.fixture(scope="session")
+def shared_app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """One app for all journeys that begin with a person who has a portfolio."""
+    with app_on(tmp_path_factory.mktemp("served")) as found:
+        yield found
+
+
+@pytest.fixture(scope="session")
+def sessions_of_files(shared_app: Served) -> dict[str, list[Cookie]]:
+    """One person for each file of journeys: what a file chooses for its portfolio is no other's business."""
+    return entered(shared_app, sorted(path.stem for path in Path(__file__).parent.glob("test_*.py")))
+
+
+@pytest.fixture(scope="module")
+def served(
+    request: pytest.FixtureRequest, shared_app: Served, sessions_of_files: dict[str, list[Cookie]]
+) -> Served:
+    """The shared app, as the person of this file uses it."""
+    return as_person(shared_app, Path(request.path).stem)
+
+
+@pytest.fixture(scope="module")
+def fresh_app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """An app in which nobody is yet, for a file of its own."""
+    with app_on(tmp_path_factory.mktemp("served")) as found:
+        yield found
+
+
+@pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
     """Debian's Chromium, without the traffic a browser makes of its own."""
-    chromium = shutil.which("chromium")
-    if chromium is None:
-        pytest.fail("Chromium is needed for the browser journeys: apt-get install chromium")
     return {
         **browser_type_launch_args,
-        "executable_path": chromium,
+        "executable_path": chromium(),
         "args": [
             "--no-sandbox",
             "--disable-background-networking",
@@ -54,8 +83,16 @@ def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[s
 
 
 @pytest.fixture
-def browser_context_args(browser_context_args: dict[str, Any], served: Served) -> dict[str, Any]:
-    return {**browser_context_args, "base_url": served.address, "viewport": {"width": 1280, "height": 900}}
+def browser_context_args(
+    browser_context_args: dict[str, Any], served: Served, request: pytest.FixtureRequest
+) -> dict[str, Any]:
+    """A desktop's window at the app of the file; in the shared app its person is signed in, each time anew."""
+    given = {**browser_context_args, "base_url": served.address, "viewport": {"width": 1280, "height": 900}}
+    name = served.email.split("@")[0]
+    if served == as_person(served, Path(request.path).stem):
+        cookie = request.getfixturevalue("sessions_of_files")[name].pop()
+        given["storage_state"] = {"cookies": [cookie | {"expires": -1, "secure": False}], "origins": []}
+    return given
 
 
 class Complaints:
@@ -89,6 +126,7 @@ class Complaints:
 def complaints(context: BrowserContext) -> Iterator[Complaints]:
     """Every journey fails on a console error, an uncaught error or a breach of the content policy."""
     heard = Complaints()
+    context.set_default_timeout(60_000)
     context.on("page", heard.listen_to)
     yield heard
     assert heard.unexpected == []

@@ -21,11 +21,13 @@ OVERJET = "#f-overjet-13-1"
 
 @dataclass(frozen=True)
 class Served:
-    """A running app: where it answers, its data folder, and the set-up code it printed (empty if none)."""
+    """A running app: where it answers, its data folder, the set-up code it printed (empty if none), and who uses it."""
 
     address: str
     data: Path
     setup_code: str
+    email: str = EMAIL
+    name: str = "Ada First"
 
 
 def start(
@@ -36,11 +38,9 @@ def start(
     `environment` holds settings beside the data folder, such as FOLIOWRIGHT_DATABASE; the settings of the tests,
     which the environment of a test names, are not those of the app.
     """
-    own = ("FOLIOWRIGHT_", "DJANGO_")
-    kept = {key: value for key, value in os.environ.items() if not key.startswith(own)}
     process = subprocess.Popen(
         ["sh", str(PROJECT / "foliowright"), *(arguments or ("serve",)), "--port", str(port)],
-        env={**kept, **environment, "FOLIOWRIGHT_DATA": str(data)},
+        env=environment_of(data, **environment),
         stdin=subprocess.DEVNULL,
         stdout=subprocess.PIPE,
         stderr=(data.parent / f"{data.name}-errors.txt").open("w"),
@@ -59,6 +59,13 @@ def start(
     raise AssertionError(f"serve ended with {process.wait()} before it answered:\n{said}\n{errors}")
 
 
+def environment_of(data: Path, **more: str) -> dict[str, str]:
+    """What a program of the app gets: this data folder and `more`, nothing of the settings of the tests."""
+    own = ("FOLIOWRIGHT_", "DJANGO_")
+    kept = {key: value for key, value in os.environ.items() if not key.startswith(own)}
+    return {**kept, **more, "FOLIOWRIGHT_DATA": str(data)}
+
+
 def stop(process: subprocess.Popen[str]) -> int:
     """Ends what `start` began, by its own process id; the status it ended with."""
     process.send_signal(signal.SIGTERM)
@@ -70,12 +77,12 @@ def stop(process: subprocess.Popen[str]) -> int:
         raise
 
 
-def begin_as_first_person(page: Page, served: Served, email: str = EMAIL) -> None:
+def begin_as_first_person(page: Page, served: Served) -> None:
     """Comes in by the set-up code, as the first person does, and ends signed in."""
     page.goto("/first-run/")
     page.get_by_label("Set-up code").fill(served.setup_code)
-    page.get_by_label("Your name").fill("Ada First")
-    page.get_by_label("E-mail address").fill(email)
+    page.get_by_label("Your name").fill(served.name)
+    page.get_by_label("E-mail address").fill(served.email)
     for field in page.locator("input[type=password]").all():
         field.fill(PASSWORD)
     page.locator("main form button[type=submit]").click()
@@ -106,7 +113,7 @@ def come_in(page: Page, served: Served) -> None:
         submit(page)
         page.get_by_role("heading", name="No case yet").wait_for()
     elif page.get_by_role("button", name="Sign out", exact=True).count() == 0:
-        sign_in(page)
+        sign_in(page, served.email)
 
 
 def start_case(page: Page, age: str = "13 y 8 m") -> str:

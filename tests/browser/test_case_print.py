@@ -10,7 +10,7 @@ from tests.browser.conftest import Complaints
 from tests.browser.serving import Served, come_in, start_case
 from tests.press.printed import page_count, words_of
 
-PATIENCE_MS = 30_000
+PATIENCE_MS = 120_000
 
 
 def test_a_case_is_printed_from_its_page(

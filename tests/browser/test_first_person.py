@@ -11,6 +11,11 @@ from tests.browser.serving import Served, begin_as_first_person, sign_in
 PHONE: ViewportSize = {"width": 390, "height": 800}
 
 
+@pytest.fixture(scope="module")
+def served(fresh_app: Served) -> Served:
+    return fresh_app
+
+
 def no_sideways_scroll(page: Page) -> bool:
     return bool(page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"))
 

@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.browser.conftest import Complaints
-from tests.browser.serving import EMAIL, Served, come_in, sign_in, start_case
+from tests.browser.serving import Served, come_in, sign_in, start_case
 
 SIZE = (1200, 900)
 FIRST, SECOND = (100, 800), (1100, 800)
@@ -175,7 +175,7 @@ def test_on_a_telephone_two_taps_are_enough_and_nothing_is_wider_than_the_screen
         base_url=served.address, viewport={"width": 390, "height": 800}, has_touch=True, is_mobile=True
     )
     phone = context.new_page()
-    sign_in(phone, EMAIL)
+    sign_in(phone, served.email)
     phone.goto(address)
     expect(phone.locator("[data-rulers]")).to_contain_text("must lie in the very plane that is measured")
     phone.locator("[data-ground]").scroll_into_view_if_needed()

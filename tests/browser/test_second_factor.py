@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import time
 
+import pytest
 from allauth.mfa.totp.internal.auth import format_hotp_value, hotp_value
 from playwright.sync_api import Page, expect
 
@@ -12,6 +13,11 @@ from tests.browser.conftest import Complaints
 from tests.browser.serving import PASSWORD, Served, begin_as_first_person
 
 EMAIL = "first@clinic.example"
+
+
+@pytest.fixture(scope="module")
+def served(fresh_app: Served) -> Served:
+    return fresh_app
 
 
 def confirm_password(page: Page) -> None:

@@ -13,6 +13,11 @@ from tests.browser.conftest import Complaints
 from tests.browser.serving import Served, begin_as_first_person, start, stop
 
 
+@pytest.fixture(scope="module")
+def served(fresh_app: Served) -> Served:
+    return fresh_app
+
+
 def test_the_first_person_comes_in_by_the_printed_code(page: Page, served: Served) -> None:
     assert served.setup_code
     page.goto("/")

@@ -5,8 +5,9 @@ from __future__ import annotations
 import subprocess
 from pathlib import Path
 
-CHROMIUM = (
-    "/usr/bin/chromium",
+from tests.debian_chromium import chromium
+
+FLAGS = (
     "--headless",
     "--no-sandbox",
     "--disable-gpu",
@@ -22,7 +23,7 @@ CHROMIUM = (
 def chromium_command(folder: Path, pdf: Path) -> list[str]:
     """The command that prints folder/page.html to a PDF; the browser's profile stays in the folder."""
     page = (folder / "page.html").as_uri()
-    return [*CHROMIUM, f"--user-data-dir={folder / 'profile'}", f"--print-to-pdf={pdf}", page]
+    return [chromium(), *FLAGS, f"--user-data-dir={folder / 'profile'}", f"--print-to-pdf={pdf}", page]
 
 
 def chromium_pdf(folder: Path) -> Path:
