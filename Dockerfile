@@ -11,7 +11,7 @@ WORKDIR /app
 # What the next step reads, and nothing else, so that it is kept while the app changes.
 COPY foliowright requirements.lock requirements-uv.lock requirements-node.lock package.json package-lock.json .npmrc ./
 COPY running/__init__.py running/front_end.py running/
-RUN mkdir static && ./foliowright fetch && rm -rf /root/.cache /root/.npm /var/lib/apt/lists/*
+RUN mkdir static && UV_COMPILE_BYTECODE=1 ./foliowright fetch && rm -rf /root/.cache /root/.npm /var/lib/apt/lists/*
 
 COPY . .
 RUN .venv/bin/python -m compileall -q -x '/\.venv/' . \
