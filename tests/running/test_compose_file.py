@@ -94,7 +94,7 @@ def test_base_images_go_by_their_public_names() -> None:
 
 
 def test_the_image_gets_its_packages_by_the_script_which_installs_what_the_locks_name() -> None:
-    assert "RUN mkdir static && ./foliowright fetch" in IMAGE_FILE
+    assert "RUN mkdir static && UV_COMPILE_BYTECODE=1 ./foliowright fetch" in IMAGE_FILE
     assert "pip install" not in IMAGE_FILE
     script = (PROJECT / "foliowright").read_text(encoding="utf-8")
     fetch = script.partition("\nfetch)")[2].partition(";;")[0]
