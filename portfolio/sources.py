@@ -7,6 +7,7 @@
 
 from functools import cache
 
+from portfolio.error_sources import ERRORS
 from portfolio.source import Source
 from portfolio.tracing_sources import TRACING
 
@@ -331,6 +332,7 @@ _ENTRIES = (
         "reading of the irregularity index chosen where its text is silent",
     ),
     *TRACING,
+    *ERRORS,
 )
 SOURCES: dict[str, Source] = {entry.key: entry for entry in _ENTRIES}
 CERTAINTIES = ("read", "memory", "derived", "practice")

@@ -59,6 +59,8 @@ PURE: tuple[str, ...] = (
     "portfolio.ages",
     "portfolio.codes",
     "portfolio.contradictions",
+    "portfolio.error_sources",
+    "portfolio.errors",
     "portfolio.finding_sheet",
     "portfolio.photographs",
     "portfolio.quantities",
