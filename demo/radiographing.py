@@ -2,14 +2,16 @@
 
 import uuid
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime, timedelta
 from functools import cache
 
 from accounts.models import User
 from demo.broken import DemoBroken
 from demo.radiographs.film import RULER_MM, Radiograph, picture
-from demo.scenario.board_cases import CASES
-from demo.scenario.faces import Record, radiograph, record_of
+from demo.scenario import PORTFOLIOS
+from demo.scenario.faces import radiograph, record_of
+from demo.scenario.filmed import Record
 from imaging import services as imaging
 from imaging.calibrating import services as calibrating
 from imaging.calibration import Plane, Ruler, RulerReading
@@ -31,6 +33,8 @@ HARD_TO_SEE = ("L1A", "Po")
 LAST_BEGUN = "PM"
 """The landmark after which the tracing that was begun was left."""
 BETWEEN = timedelta(minutes=4)
+AT_ONCE = 2
+"""Radiographs drawn side by side."""
 
 Exposures = Mapping[tuple[str, str], tuple[Record, Radiograph, bytes]]
 
@@ -38,11 +42,13 @@ Exposures = Mapping[tuple[str, str], tuple[Record, Radiograph, bytes]]
 @cache
 def exposures() -> Exposures:
     """Every radiograph by the note of its case and its stage, drawn; always the same."""
+    planned = [(plan, sheet) for portfolio in PORTFOLIOS for plan in portfolio.cases for sheet in plan.sheets]
+    drawn = [radiograph(plan, sheet) for plan, sheet in planned]
+    with ThreadPoolExecutor(AT_ONCE) as threads:  # most of the drawing is done where threads run side by side
+        pictures = list(threads.map(picture, drawn))
     return {
-        (plan.note, sheet.stage): (record_of(plan, sheet), drawn, picture(drawn))
-        for plan in CASES
-        for sheet in plan.sheets
-        for drawn in (radiograph(plan, sheet),)
+        (plan.note, sheet.stage): (record_of(plan, sheet), one, data)
+        for (plan, sheet), one, data in zip(planned, drawn, pictures, strict=True)
     }
 
 

@@ -16,6 +16,7 @@ __all__ = [
     "DRAWN_UNEVEN",
     "MANAGER",
     "PORTFOLIOS",
+    "RESULTS",
     "SLIPPED_TALLY",
     "SLIPPED_TOTAL",
     "DemoCase",

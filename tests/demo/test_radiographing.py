@@ -7,7 +7,7 @@ import pytest
 from accounts.models import User
 from demo import scenario
 from demo.radiographs.film import RULER_MM
-from demo.scenario.faces import radiograph
+from demo.scenario.faces import radiograph, record_of
 from imaging.calibrating.selectors import scale_of
 from imaging.cephalometry.landmarks import LANDMARKS
 from imaging.cephalometry.measuring import measure_face
@@ -39,9 +39,10 @@ def case(candidate: User, note: str) -> Case:
     return visible_cases(candidate).get(note=note)
 
 
-def test_every_stage_of_the_boards_cases_has_one_lateral_radiograph_that_is_traced(candidate: User) -> None:
+def test_every_stage_of_every_case_has_one_lateral_radiograph_that_is_traced(candidate: User) -> None:
     found = laterals(candidate)
-    wanted = [(plan.note, sheet.stage) for plan in scenario.CASES for sheet in plan.sheets]
+    plans = [plan for portfolio in scenario.PORTFOLIOS for plan in portfolio.cases]
+    wanted = [(plan.note, sheet.stage) for plan in plans for sheet in plan.sheets]
     assert sorted(found) == sorted(wanted)
     assert visible_items(candidate).filter(view="lateral").count() == len(wanted)
     assert visible_tracings(candidate).count() == len(wanted)
@@ -109,6 +110,18 @@ def test_stages_of_a_case_are_laid_on_one_another_by_stable_marks(candidate: Use
         stages = traced_stages(stage_lines(candidate, case(candidate, note)))
         for structure in ("cranial_base", "maxilla", "mandible"):
             assert len(stages[0].marks(structure)) == len(stages[1].marks(structure)) >= 4
+
+
+def test_short_cases_have_the_angles_of_their_tracings_as_findings(candidate: User) -> None:
+    for plan in scenario.RESULTS.cases:
+        for sheet in plan.sheets:
+            stands = reading(tracing(candidate, plan.note, sheet.stage).item.record_set.sheets.get())
+            for key in MAIN:
+                found = stands.at(key, "mouth")
+                assert found is not None
+                assert float(found.value) == pytest.approx(record_of(plan, sheet).jaws[key], abs=0.05)
+                assert found.method == "tracing"
+                assert found.sd
 
 
 def test_findings_of_the_first_case_rest_on_its_tracings_and_keep_their_values(candidate: User) -> None:
