@@ -11,7 +11,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.db.models import QuerySet
 
 from accounts.models import User
-from portfolio.models import Case, Consent, Patient, Portfolio, RecordItem, RecordSet, Sheet
+from portfolio.models import Case, Consent, Patient, Portfolio, RecordItem, RecordSet, Sheet, SheetPurpose
 
 Asker: TypeAlias = User | AnonymousUser
 """Whoever sent the request, signed in or not."""
@@ -53,8 +53,8 @@ def visible_record_sets(user: Asker) -> QuerySet[RecordSet]:
 
 
 def visible_sheets(user: Asker) -> QuerySet[Sheet]:
-    """Sheets on visible record sets."""
-    return Sheet.objects.filter(record_set__in=visible_record_sets(user))
+    """Sheets on visible record sets but repeats, which `portfolio.repeating.access` shows on their own pages alone."""
+    return Sheet.objects.filter(record_set__in=visible_record_sets(user)).exclude(purpose=SheetPurpose.REPEAT)
 
 
 def visible_items(user: Asker) -> QuerySet[RecordItem]:

@@ -19,6 +19,9 @@ from portfolio.record_item import ItemState as ItemState
 from portfolio.record_item import PatientsRight as PatientsRight
 from portfolio.record_item import RecordItem as RecordItem
 from portfolio.record_item import SideCheck as SideCheck
+from portfolio.repeating.models import RepeatSheet as RepeatSheet
+from portfolio.repeating.models import RepeatStatement as RepeatStatement
+from portfolio.repeating.models import StatementKind as StatementKind
 
 
 class Notation(models.TextChoices):
@@ -137,6 +140,7 @@ class Portfolio(models.Model):
     notation = models.CharField(max_length=12, choices=Notation, default=Notation.ISO3950)
     paper = models.CharField(max_length=8, choices=Paper, default=Paper.A4)
     date_policy = models.CharField(max_length=8, choices=DatePolicy, default=DatePolicy.AGES)
+    repeat_wait_days = models.PositiveSmallIntegerField(default=14)
     version = models.PositiveIntegerField(default=1)
 
     class Meta:

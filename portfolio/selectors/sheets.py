@@ -74,7 +74,8 @@ def planes_on_sheets(record_sets: QuerySet[RecordSet]) -> tuple[tuple[str, int, 
 
 def record_set_contradictions(record_set: RecordSet) -> tuple[str, ...]:
     """What the findings on a record set's sheets say against its stage, dentition and teeth."""
-    rows = list(Sheet.objects.filter(record_set=record_set).select_related("record_set"))
+    sheets = Sheet.objects.filter(record_set=record_set).exclude(purpose=SheetPurpose.REPEAT)
+    rows = list(sheets.select_related("record_set"))
     naming = screen_naming(record_set.case.patient.portfolio.notation)
     said = [
         str(fault) for plain in readings_of(rows).values() for fault in readings.check(plain, naming=naming)

@@ -10,13 +10,21 @@ from scoring.selectors.choices import (
     limits,
     ways_of,
 )
+from scoring.selectors.repeat_totals import (
+    DetectableChange,
+    RepeatedTotals,
+    minimal_detectable_change,
+    repeated_totals,
+)
 from scoring.selectors.scores import KeptRow, Scored, kept_rows, scored, then, typed_tallies
 from scoring.selectors.standing import Standing, standing_now, standing_scores
 
 __all__ = [
     "Caseload",
     "Chosen",
+    "DetectableChange",
     "KeptRow",
+    "RepeatedTotals",
     "Scored",
     "SheetFrame",
     "Standing",
@@ -27,6 +35,8 @@ __all__ = [
     "chosen_of",
     "kept_rows",
     "limits",
+    "minimal_detectable_change",
+    "repeated_totals",
     "scored",
     "sheet_frames",
     "standing_now",

@@ -66,6 +66,8 @@ PURE: tuple[str, ...] = (
     "portfolio.quantities",
     "portfolio.quantity",
     "portfolio.readings",
+    "portfolio.repeated",
+    "portfolio.repeating.pairs",
     "portfolio.repeats",
     "portfolio.searching",
     "portfolio.sites",
