@@ -14,6 +14,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from imaging.calibration import TILT_DEGREES, Doubt, Origin, Scale, doubt_sd_percent
+from imaging.geometry import near
 
 HAND_SCREEN_PIXELS = 1.5
 """How far a careful hand misses the wanted pixel on the screen (choice, no source)."""
@@ -85,8 +86,11 @@ class Result:
         return math.hypot(*(size for _, size in self.parts))
 
 
-def allowance(scale: Scale | None, *, projected: bool) -> Allowance:
-    """What is allowed for the view, beside the error of the scale; `projected` is a radiograph."""
+def allowance(scale: Scale | None, *, projected: bool, doubted: bool = True) -> Allowance:
+    """What is allowed for the view, beside the error of the scale; `projected` is a radiograph.
+
+    `doubted`: a ruler's scale holds perspective and tilt, as one does that lies in the plane measured.
+    """
     if projected:
         return Allowance(
             0,
@@ -96,7 +100,7 @@ def allowance(scale: Scale | None, *, projected: bool) -> Allowance:
         )
     degrees = 90 - 2 * math.degrees(math.atan(math.cos(math.radians(TILT_DEGREES))))
     turned = f"Of an angle {degrees:.1f}°, for a camera up to {TILT_DEGREES:g}° off the square."
-    if scale is not None and scale.origin == Origin.RULER:
+    if scale is not None and scale.origin == Origin.RULER and doubted:
         return Allowance(
             0, degrees, f"Perspective and tilt are in the error of the scale. {turned} Depth is not seen."
         )
@@ -145,8 +149,8 @@ def measured(
     flat = [part for place in places for part in (place.x, place.y)]
     sds = [click_sd(place.zoom, share) for place in places for _ in "xy"]
     try:
-        told = value(flat)
-        slopes = [_slope(value, flat, number) for number in range(len(flat))]
+        told = abs(value(flat))
+        slopes = [_slope(value, flat, number, known.unit) for number in range(len(flat))]
     except ZeroDivisionError:
         return None
     click = math.hypot(*(slope * sd for slope, sd in zip(slopes, sds, strict=True)))
@@ -164,24 +168,27 @@ def measured(
     )
 
 
-def _slope(value: Callable[[Sequence[float]], float], flat: Sequence[float], number: int) -> float:
-    """How fast the value follows one coordinate, by two small steps."""
+def _slope(value: Callable[[Sequence[float]], float], flat: Sequence[float], number: int, unit: str) -> float:
+    """How fast the value follows one coordinate, by two small steps; an angle goes round the shorter way."""
     less, more = list(flat), list(flat)
     less[number] -= STEP_PIXELS
     more[number] += STEP_PIXELS
-    return (value(more) - value(less)) / (2 * STEP_PIXELS)
+    change = value(more) - value(less)
+    return (near(change, 0) if unit == "deg" else change) / (2 * STEP_PIXELS)
 
 
 Points = Sequence[tuple[float, float]]
 
 
 def _distance(points: Points) -> float:
+    if points[0] == points[1]:
+        raise ZeroDivisionError
     return math.dist(points[0], points[1])
 
 
 def _from_line(points: Points) -> float:
     (ax, ay), (bx, by), (x, y) = points
-    return abs((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / math.dist(points[0], points[1])
+    return ((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / math.dist(points[0], points[1])
 
 
 def _angle(points: Points) -> float:
@@ -190,7 +197,7 @@ def _angle(points: Points) -> float:
     v = second[0] - corner[0], second[1] - corner[1]
     if not (any(u) and any(v)):
         raise ZeroDivisionError
-    return abs(math.degrees(math.atan2(u[0] * v[1] - u[1] * v[0], u[0] * v[0] + u[1] * v[1])))
+    return math.degrees(math.atan2(u[0] * v[1] - u[1] * v[0], u[0] * v[0] + u[1] * v[1]))
 
 
 _RECKONED: dict[str, Callable[[Points], float]] = {
@@ -198,3 +205,4 @@ _RECKONED: dict[str, Callable[[Points], float]] = {
     "from_line": _from_line,
     "angle": _angle,
 }
+"""With their signs: an error is the slope of what is signed, because a number without sign stands still at 0."""

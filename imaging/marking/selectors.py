@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from accounts.models import User
-from imaging.calibrating.selectors import pixel_shape, scale_of
-from imaging.calibration import Scale, Size
+from imaging.calibrating.selectors import newest, pixel_shape, scale_by
+from imaging.calibration import Plane, Scale, Size
 from imaging.marking.access import visible_markings
 from imaging.marking.in_plane import Taking, refusals, site_fault, takings
 from imaging.marking.measures import KINDS, Allowance, Place, Result, allowance, measured
@@ -57,10 +57,13 @@ def marking_on(user: User, item: RecordItem) -> Marking | None:
 
 def looked(item: RecordItem) -> Looked:
     """How marks on this picture are read."""
-    scale, shown = scale_of(item), picture_of(item)
+    row, shown = newest(item), picture_of(item)
+    scale = scale_by(row, item)
     share = math.sqrt(abs(shown.xx * shown.yy - shown.xy * shown.yx))
     width, height = pixel_shape(item, scale)
-    allowed = allowance(scale, projected=is_radiograph(item))
+    # a ruler that was stated while the picture counted as a radiograph allows nothing for camera and depth
+    doubted = row is None or row.given.get("plane", Plane.MEASURED) == Plane.MEASURED
+    allowed = allowance(scale, projected=is_radiograph(item), doubted=doubted)
     return Looked(scale, allowed, min(share, 1.0), width / height)
 
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 
 from accounts.models import User
 from imaging.marking.in_plane import Taking, refusal, site_fault, taking
@@ -14,6 +15,7 @@ from portfolio.selectors import evidence_of
 from portfolio.services.answers import Answer, Entry, EvidencePiece, Place, Refused
 from portfolio.services.findings import record_findings
 from portfolio.services.record_sets import working_sheet
+from portfolio.typed import rounded_to_step
 from portfolio.vocabulary import QUANTITIES
 
 METHOD, MEDIUM = "picture", "photograph"
@@ -45,7 +47,8 @@ def take_over(by: User, item: RecordItem, asked: Asked, request_key: str, at: da
     way = taking(item.view, asked.quantity)
     assert way is not None, "refused otherwise"
     sheet = working_sheet(by, item.record_set)
-    entry = _entry(item, marking, asked, one, way, how, _witnesses(sheet, (asked.quantity, asked.site, 1)))
+    beside = _witnesses(sheet, (asked.quantity, asked.site, 1))
+    entry = _entry(item, marking, asked, one, way, how, Decimal(sheet.step), beside)
     return record_findings(by, sheet, [entry], request_key, at)
 
 
@@ -89,6 +92,7 @@ def _entry(
     one: Told,
     way: Taking,
     how: Looked,
+    step: Decimal,
     beside: tuple[EvidencePiece, ...],
 ) -> Entry:
     piece = EvidencePiece(
@@ -102,9 +106,11 @@ def _entry(
     if way.by_eye or one.result is None:
         typed, sd, parts = asked.code, "", dict[str, str]()
     else:
-        minus = "-" if asked.sense == "-" else ""
-        typed, sd = f"{minus}{one.result.value:.2f}", f"{one.result.sd:.2f}"
-        parts = _parts(item, marking, asked.mark, one.result)
+        sign = -1 if asked.sense == "-" else 1
+        # rounded once, from all its digits
+        rounded = rounded_to_step(Decimal(f"{sign * one.result.value:.9f}"), step)
+        typed, sd = format(rounded or abs(rounded), "f"), f"{one.result.sd:.2f}"
+        parts = _parts(item, marking, asked.mark, one.result, sign)
     return Entry(
         quantity=asked.quantity,
         site=asked.site,
@@ -118,11 +124,14 @@ def _entry(
     )
 
 
-def _parts(item: RecordItem, marking: Marking, mark: str, result: Result) -> dict[str, str]:
-    """What the deviation is made of; scale and view of one picture are one cause in all that is read from it."""
+def _parts(item: RecordItem, marking: Marking, mark: str, result: Result, sign: int) -> dict[str, str]:
+    """What the deviation is made of; scale and view of one picture are one cause in all that is read from it.
+
+    Each part is the change of the value with its sign: too long a scale makes an open bite more negative.
+    """
     names = {
         "click": f"marks/{marking.public_id}/{mark}",
         "scale": f"scale/{item.public_id}",
         "view": f"view/{item.public_id}",
     }
-    return {names[name]: f"{size:.6f}" for name, size in result.parts if size > 0}
+    return {names[name]: f"{sign * size:.6f}" for name, size in result.parts if size > 0}

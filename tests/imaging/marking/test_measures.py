@@ -54,6 +54,26 @@ def test_without_a_scale_there_are_angles_and_no_lengths() -> None:
 def test_places_that_coincide_give_no_number_rather_than_nonsense() -> None:
     assert measured("angle", at((5, 5), (5, 5), (9, 9)), None, NOTHING) is None
     assert measured("from_line", at((5, 5), (5, 5), (9, 9)), ONE, NOTHING) is None
+    assert measured("distance", at((5, 5), (5, 5)), ONE, NOTHING) is None
+
+
+@pytest.mark.parametrize(
+    ("kind", "spots", "beside"),
+    [
+        ("from_line", ((0, 0), (200, 0), (100, 0)), ((0, 0), (200, 0), (100, 9))),
+        ("angle", ((100, 0), (0, 0), (100, 0)), ((100, 0), (0, 0), (99, 14))),
+        ("angle", ((100, 0), (0, 0), (-100, 0)), ((100, 0), (0, 0), (-99, 14))),
+    ],
+    ids=["on the line", "arms together", "arms stretched"],
+)
+def test_a_result_at_the_end_of_its_range_is_no_surer_than_its_neighbours(
+    kind: str, spots: tuple[tuple[float, float], ...], beside: tuple[tuple[float, float], ...]
+) -> None:
+    here, there = (measured(kind, at(*one), ONE, NOTHING) for one in (spots, beside))
+    assert here is not None
+    assert there is not None
+    assert here.sd == pytest.approx(there.sd, rel=0.05)
+    assert here.sd > 0.03
 
 
 def test_points_and_lines_give_no_number_and_a_wrong_count_of_places_is_refused() -> None:

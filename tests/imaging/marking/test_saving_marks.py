@@ -12,7 +12,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from accounts.models import User
-from imaging.marking import services
+from imaging.calibration import Doubt, doubt_sd_percent
+from imaging.marking import selectors, services
 from imaging.models import Calibration, Marking, MarkingRevision
 from imaging.steps.answers import Refused
 from portfolio.models import RecordItem, RecordSet
@@ -333,6 +334,49 @@ def test_the_direction_that_is_chosen_gives_the_sign(
     save(browser, picture, m1=mark("angle", (10, 0), (0, 0), (10, 10)))
     assert take(browser, picture, quantity="rotation", sense="-").status_code == 200
     assert reading(working_sheet(owner, record_set)).findings[0].value == "-45.0"
+
+
+def test_causes_shared_in_a_picture_push_an_open_bite_and_an_overlap_apart(
+    owner: User, browser: Client, picture: RecordItem, record_set: RecordSet
+) -> None:
+    assign_view(picture, "right", picture.version)
+    scaled(picture)
+    above = mark("from_line", (50, 100), (150, 100), (100, 120))
+    save(browser, picture, m1=above, m2=above)
+    assert take(browser, picture, quantity="overbite", site="12", sense="+").status_code == 200
+    assert take(browser, picture, mark="m2", quantity="overbite", site="11", sense="-").status_code == 200
+    overlap, open_bite = sorted(
+        reading(working_sheet(owner, record_set)).findings, key=lambda one: -float(one.value)
+    )
+    assert (overlap.value, open_bite.value) == ("2.0", "-2.0")
+    cause = f"scale/{picture.public_id}"
+    assert dict(overlap.error_parts)[cause] == "0.040000"
+    assert dict(open_bite.error_parts)[cause] == "-0.040000"
+
+
+def test_a_length_is_rounded_once_from_all_its_digits(
+    owner: User, browser: Client, picture: RecordItem, record_set: RecordSet
+) -> None:
+    scaled(picture)
+    save(browser, picture, m1=mark("distance", (100, 100), (184.48, 100)))  # 8.448 mm
+    assert take(browser, picture).status_code == 200
+    save(browser, picture, 1, m2=mark("distance", (100, 100), (184.49, 100)))  # 8.449, in hundredths 8.45
+    assert take(browser, picture, mark="m2", site="12", version=2).status_code == 200
+    assert {one.value for one in reading(working_sheet(owner, record_set)).findings} == {"8.4"}
+
+
+def test_a_ruler_stated_for_a_radiograph_allows_nothing_for_a_camera(
+    browser: Client, picture: RecordItem
+) -> None:
+    scaled(picture)
+    save(browser, picture, m1=WIDTH)
+    row = Calibration.objects.get()
+    sds = []
+    for number, plane in enumerate(("measured", "midsagittal"), 2):
+        row.pk, row.number, row.request_key, row.given = None, number, next(KEYS), {"plane": plane}
+        row.save(force_insert=True)
+        sds.append(float(selectors.state(row.by, picture)["results"]["m1"]["sd"].removeprefix("± ")))
+    assert sds[1] ** 2 - sds[0] ** 2 == pytest.approx((8.5 * doubt_sd_percent(Doubt()) / 100) ** 2, abs=0.01)
 
 
 def test_a_relation_is_what_the_eye_says_with_the_marks_beside_it(
