@@ -21,6 +21,7 @@ def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line(
         "markers", "any_database: needs rows, but says nothing about the database they lie in"
     )
+    config.addinivalue_line("markers", "pressed: reads the print, in a file that else prints empty pages")
     config.addinivalue_line(
         "markers", "cold_press: prints by a child started as the app starts it, not forked from a loaded one"
     )

@@ -25,7 +25,7 @@ from tests.factories.portfolio import ConsentFactory, case_of
 from tests.factories.scoring import OPEN_FRONT, change, measured_sheet
 from tests.press.printed import words_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("blank_press")]
 SCRIPT = {"HX-Request": "true"}
 FACES = {"edition": "examiner", "paper": "a4", "faces": "on"}
 
@@ -248,6 +248,7 @@ def changed(sheet: Sheet) -> tuple[Job, Client]:
     return job, pages
 
 
+@pytest.mark.pressed
 @pytest.mark.parametrize("by_script", [True, False])
 def test_running_again_prints_the_changed_case_in_one_click_and_says_so(
     changed: tuple[Job, Client], tmp_path: Path, by_script: bool

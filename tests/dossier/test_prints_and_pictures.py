@@ -18,7 +18,7 @@ from tests.factories.portfolio import NOON
 from tests.factories.scoring import OPEN_FRONT, measured_sheet
 from tests.imaging.made_pictures import corner, jpeg
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("blank_press")]
 MASK = {"kind": "mask", "left": "0", "right": "80", "top": "0", "bottom": "80", "outside": "on"}
 
 
