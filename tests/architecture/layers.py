@@ -57,6 +57,7 @@ PURE: tuple[str, ...] = (
     "imaging.tracing.outlines",
     "imaging.webp_files",
     "portfolio.ages",
+    "portfolio.code_errors",
     "portfolio.codes",
     "portfolio.contradictions",
     "portfolio.error_sources",
@@ -102,6 +103,7 @@ PURE: tuple[str, ...] = (
     "scoring.step_words",
     "scoring.tally",
     "scoring.tally_causes",
+    "scoring.uncertainty",
 )
 
 

@@ -1,0 +1,181 @@
+"""The law of a score: the exact chances of a sheet's total and of every category by an index.  Pure.
+
+Method: `agreement-uncertainty-selection` part 2.  Every row of the form becomes parts of independent readings; blocks
+that share readings are worked out together; causes that readings share are conditioned on; blocks are convolved.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+
+import numpy as np
+
+from portfolio.finding_sheet import Sheet
+from scoring.index import Index, Terms
+from scoring.uncertainty.assumptions import because
+from scoring.uncertainty.book import Book, without_unshared
+from scoring.uncertainty.folding import Block, Points
+from scoring.uncertainty.law import Distribution
+from scoring.uncertainty.model import CannotBeTold, ErrorModel, Place, Question
+from scoring.uncertainty.normal import hermite
+from scoring.uncertainty.parts import Part
+from scoring.uncertainty.reading import Reading
+from scoring.uncertainty.rows import parts_of
+from scoring.uncertainty.shared import OFFSET_NODES
+from scoring.uncertainty.worked import (
+    Chances,
+    Cluster,
+    Dense,
+    Unit,
+    Worked,
+    averaged,
+    dense,
+    finest,
+    summed,
+    taken_apart,
+)
+
+SUMMED = ("discrepancy", "par", "icon", "outcome")
+"""Indices whose total is a weighted sum of points."""
+
+
+@dataclass(frozen=True)
+class ScoreLaw:
+    """What a sheet's score by one index may be.
+
+    `recorded` is the total that counts, which no chance alters; `complete` false: the sheet lacks findings, and
+    recorded total and law alike are of what is there, so "at least".  `because`: the assumptions in words.
+    """
+
+    index: Index
+    sheet: Sheet
+    terms: Terms
+    question: Question
+    errors: ErrorModel
+    recorded: Decimal
+    complete: bool
+    worked: Worked
+    categories: Mapping[str, Decimal | None]
+
+    @cached_property
+    def unit(self) -> Unit:
+        """The unit in which weighted points of every part are whole."""
+        points = [
+            one * self.terms.weight(category)
+            for cluster, law in zip(self.worked.clusters, self.laws, strict=True)
+            for block_law, categories in law
+            for key in block_law
+            for one, category in zip(key, categories, strict=True)
+        ]
+        return finest(points)
+
+    @cached_property
+    def laws(self) -> tuple[tuple[tuple[Chances, tuple[str, ...]], ...], ...]:
+        """For every cluster the laws of its blocks with their categories."""
+        return tuple(self.cluster_laws(cluster) for cluster in self.worked.clusters)
+
+    def cluster_laws(self, cluster: Cluster) -> tuple[tuple[Chances, tuple[str, ...]], ...]:
+        if cluster.exact:
+            categories = tuple(c for block in cluster.blocks for c in block.categories)
+            return ((self.worked.exact_law(cluster), categories),)
+        return tuple((self.worked.block_law(b, cluster.grid), b.categories) for b in cluster.blocks)
+
+    def dense_of(self, law: Chances, categories: tuple[str, ...], only: str = "") -> Dense:
+        """The weighted points of one law at every node, of one category or of all."""
+        weights = [self.terms.weight(c) if not only or c == only else Decimal(0) for c in categories]
+
+        def told(points: Points) -> Decimal:
+            return sum((p * w for p, w in zip(points, weights, strict=True)), Decimal(0))
+
+        return dense(law, told, self.unit)
+
+    def cluster_dense(self, number: int, only: str = "") -> Dense | None:
+        """The sum of a cluster's blocks at every node of the examiner's offset; None where a category is not in it."""
+        laws = [(law, cs) for law, cs in self.laws[number] if not only or only in cs]
+        if not laws:
+            return None
+        together = summed(self.dense_of(law, categories, only) for law, categories in laws)
+        return averaged(together, self.worked.clusters[number].grid)
+
+    @cached_property
+    def clusters_dense(self) -> tuple[Dense, ...]:
+        return tuple(d for n in range(len(self.worked.clusters)) if (d := self.cluster_dense(n)) is not None)
+
+    @cached_property
+    def at_nodes(self) -> Dense:
+        """The total at every node of the examiner's offset."""
+        return summed(self.clusters_dense)
+
+    @cached_property
+    def total(self) -> Distribution:
+        """The chances of every total."""
+        return self.told(self.at_nodes)
+
+    def category(self, key: str) -> Distribution:
+        """The chances of the points of one category, weighted; KeyError for an unknown one."""
+        if key not in self.index.categories:
+            raise KeyError(key)
+        found = (self.cluster_dense(n, key) for n in range(len(self.worked.clusters)))
+        return self.told(summed(d for d in found if d is not None))
+
+    def told(self, one: Dense) -> Distribution:
+        """The nodes of the examiner's offset averaged."""
+        rows = one.chances
+        chances = rows[0] if rows.shape[0] == 1 else self.worked.weights @ rows
+        kept = np.flatnonzero(chances > 0)
+        first, last = int(kept[0]), int(kept[-1])
+        found = chances[first : last + 1]
+        return Distribution(one.first + first, found / found.sum(), self.unit.size)
+
+    @cached_property
+    def because(self) -> tuple[str, ...]:
+        return because(self.question, self.errors, tuple(self.worked.readings.values()), self.complete)
+
+    def block_of(self, place: Place) -> tuple[int, int, Block]:
+        """Number of the cluster and of the block that read a place; KeyError where none does."""
+        for number, cluster in enumerate(self.worked.clusters):
+            for position, block in enumerate(cluster.blocks):
+                if place in block.reads:
+                    return number, position, block
+        raise KeyError(place)
+
+
+def law_of(
+    index: Index,
+    sheet: Sheet,
+    errors: ErrorModel | None = None,
+    question: Question = Question.TRUE_SCORE,
+    edition: str | None = None,
+    choices: Mapping[str, str] | None = None,
+) -> ScoreLaw:
+    """The law of a sheet's score by an index whose total is a sum of points.
+
+    Raises CannotBeTold for another index, ChoiceRefused for an unknown edition or choice.
+    """
+    if index.key not in SUMMED:
+        raise CannotBeTold(f"{index.label} has no total that is a sum of points")
+    errors = errors or ErrorModel()
+    terms = index.terms(edition, choices or {})
+    rows = index.components(tuple(sorted(terms.choices.items())), terms.edition)
+    found = [(c.category, c.tally(sheet)) for c in rows]
+    reckoned = index.reckon(index, sheet, found, terms)
+    assert reckoned.total is not None
+    parts, readings = read_parts(rows, sheet, errors, question)
+    shares_offset = any(one.offset for r in readings.values() for one in (r, *r.made_of))
+    nodes, weights = hermite(OFFSET_NODES if shares_offset else 1)
+    worked = taken_apart(parts, readings, nodes, weights)
+    return ScoreLaw(
+        index, sheet, terms, question, errors, reckoned.total, reckoned.complete, worked, reckoned.categories
+    )
+
+
+def read_parts(
+    rows: tuple[object, ...], sheet: Sheet, errors: ErrorModel, question: Question
+) -> tuple[list[Part], dict[Place, Reading]]:
+    """The parts of all rows and the readings they name, causes that nobody shares counted as their own."""
+    book = Book(sheet, errors, question)
+    parts = [part for row in rows for part in parts_of(row, sheet, book)]
+    wanted = {place for part in parts for place in part.reads}
+    simple = {one.place: one for p in wanted for one in (book.known(p).made_of or (book.known(p),))}
+    return parts, without_unshared(tuple(simple.values()), tuple(book.known(p) for p in wanted))

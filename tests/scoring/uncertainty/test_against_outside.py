@@ -1,0 +1,227 @@
+"""The exact chances against 50-digit arithmetic, the check values of the reference, and large fixed draws."""
+
+import json
+import math
+from dataclasses import replace
+from decimal import Decimal, localcontext
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from portfolio.finding_sheet import Finding, Sheet
+from scoring.registry import INDEXES
+from scoring.uncertainty import BY_FINDING, Distribution, ErrorModel, Question, law_of
+from scoring.uncertainty.normal import hermite
+from scoring.uncertainty.parts import Part, at, single
+from scoring.uncertainty.reading import Law, Reading
+from scoring.uncertainty.shared import rectangles
+from scoring.uncertainty.worked import Unit, dense, summed, taken_apart
+from tests.scoring.sheets import cases, finding, neutral_with
+from tests.scoring.uncertainty.drawing import totals
+
+INVENTED = json.loads((Path(__file__).parent / "invented_index.json").read_text())
+
+
+def exact_below(z: Decimal) -> Decimal:
+    """The normal distribution to 50 digits: 1/2 + φ(z) (z + z³/3 + z⁵/15 + …) (Abramowitz and Stegun 26.2.11)."""
+    with localcontext() as context:
+        context.prec = 60
+        term = total = z
+        n = 1
+        while abs(term) > Decimal(10) ** -58:
+            n += 2
+            term *= z * z / n
+            total += term
+        pi = Decimal("3.14159265358979323846264338327950288419716939937510582097494")
+        return Decimal("0.5") + total * (-z * z / 2).exp() / (2 * pi).sqrt()
+
+
+def invented_parts(factor: float = 1.0) -> tuple[list[Part], dict[tuple[str, str], Reading]]:
+    parts, readings = [], {}
+    for term in INVENTED["terms"]:
+        place = (term["name"], "mouth")
+        cuts = tuple(Decimal(str(c)) for c in term["cuts"])
+        scores = tuple(Decimal(s) for s in term["scores"])
+
+        def points(
+            value: object, cuts: tuple[Decimal, ...] = cuts, scores: tuple[Decimal, ...] = scores
+        ) -> Decimal:
+            return scores[sum(c <= value for c in cuts)]  # type: ignore[operator]
+
+        parts.append(single(str(term["category"]), place, points, at(*cuts)))
+        readings[place] = Reading(
+            place, Decimal(0), Law("normal", mean=term["value"], sd=term["sd"] * factor)
+        )
+    for number, coded in enumerate(INVENTED["categorical"]):
+        place = ("code", str(number))
+        scored = {str(k): Decimal(s) for k, s in enumerate(coded["scores"])}
+        parts.append(single(str(coded["category"]), place, lambda v, t=scored: t[v]))  # type: ignore[misc]
+        law = Law("code", codes=tuple((str(k), p) for k, p in enumerate(coded["probs"])))
+        readings[place] = Reading(place, "0", law)
+    return parts, readings
+
+
+def invented_total(factor: float = 1.0) -> Distribution:
+    parts, readings = invented_parts(factor)
+    worked = taken_apart(parts, readings, *hermite(1))
+    laws = [
+        dense(worked.block_law(b, c.grid), lambda p: sum(p, Decimal(0)), Unit(Decimal(1)))
+        for c in worked.clusters
+        for b in c.blocks
+    ]
+    one = summed(laws)
+    return Distribution(one.first, one.chances[0])
+
+
+def test_the_invented_index_of_the_reference_comes_out_to_its_tolerance() -> None:
+    told = INVENTED["computed"]
+    total = invented_total()
+    assert total.mean == pytest.approx(told["mean"], abs=INVENTED["tolerance"])
+    assert total.sd == pytest.approx(told["sd"], abs=INVENTED["tolerance"])
+    for limit, chance in told["P_ge"].items():
+        assert total.at_least(limit) == pytest.approx(chance, abs=INVENTED["tolerance"])
+    assert total.probabilities[Decimal(INVENTED["nominal_total"])] == pytest.approx(
+        told["P_equal_nominal"], abs=INVENTED["tolerance"]
+    )
+    # another examiner of equal precision: the deviations times 1.41 (part 2.1 of the reference)
+    assert invented_total(math.sqrt(2)).at_least(28) == pytest.approx(0.636, abs=5e-4)
+
+
+def test_the_discrepancy_total_equals_fifty_digit_arithmetic() -> None:
+    """Twelve uncertain findings of a sheet whose other findings are certain, convolved by hand in 50 digits."""
+    certain = tuple(replace(f, sd="0") for f in neutral_with().findings)
+    uncertain = {
+        ("overjet", "11"): ("5.2", "0.3"),
+        ("overbite", "11"): ("4.9", "0.35"),
+        ("crowding", "upper"): ("2.8", "0.7"),
+        ("anb", "mouth"): ("5.4", "0.7"),
+        ("sn_mp", "mouth"): ("37.2", "1.2"),
+        ("impa", "mouth"): ("98", "2"),
+    }
+    findings = [f for f in certain if (f.quantity, f.site) not in uncertain]
+    findings = [f for f in findings if not (f.quantity in ("overjet", "overbite") and f.value == "rest_none")]
+    findings += [Finding(q, s, v, sd=sd) for (q, s), (v, sd) in uncertain.items()]
+    sheet = Sheet("initial", "permanent", tuple(findings))
+
+    def bands(value: str, sd: str, cuts: list[str], points: list[int]) -> dict[int, Decimal]:
+        with localcontext() as context:
+            context.prec = 60
+            below = [exact_below((Decimal(c) - Decimal(value)) / Decimal(sd)) for c in cuts]
+            found: dict[int, Decimal] = {}
+            for p, low, high in zip(points, [Decimal(0), *below], [*below, Decimal(1)], strict=True):
+                found[p] = found.get(p, Decimal(0)) + high - low
+            return found
+
+    degrees = [str(Decimal(n) + Decimal("0.5")) for n in range(98, 120)]
+    tables = [
+        # overjet: 5.2 ± 0.3 lies 17 deviations from 0, where sides are told apart
+        bands("5.2", "0.3", ["3", "5", "7", "9"], [0, 2, 3, 4, 5]),
+        bands("4.9", "0.35", ["3", "5", "7"], [0, 2, 3, 3]),
+        bands("2.8", "0.7", ["1", "3", "5", "7"], [0, 1, 2, 4, 7]),
+        # degrees are read to the nearest, halves to fewer points: ANB 6 begins over 5.5
+        bands("5.4", "0.7", [f"{n}.5" for n in range(5, 14)], [0, *range(4, 13)]),
+        bands("37.2", "1.2", [f"{n}.5" for n in (*range(18, 26), *range(37, 50))][0:8] + [f"{n}.5" for n in range(37, 50)],
+              [9 - k for k in range(9)][0:8] + [0] + [2 + 2 * k for k in range(13)]),
+        bands("98", "2", degrees, list(range(len(degrees) + 1))),
+    ]  # fmt: skip
+    total = {0: Decimal(1)}
+    for table in tables:
+        after: dict[int, Decimal] = {}
+        with localcontext() as context:
+            context.prec = 60
+            for a, p in total.items():
+                for b, q in table.items():
+                    after[a + b] = after.get(a + b, Decimal(0)) + p * q
+        total = after
+    law = law_of(INDEXES["discrepancy"], sheet, BY_FINDING)
+    base = (
+        law.recorded
+        - law_of(
+            INDEXES["discrepancy"],
+            replace(sheet, findings=tuple(replace(f, sd="0") for f in sheet.findings)),
+            BY_FINDING,
+        ).total.values[0]
+    )
+    assert base == 0
+    told = law.total.probabilities
+    for points, chance in total.items():
+        if chance > Decimal("1e-10"):
+            assert told[Decimal(points)] == pytest.approx(float(chance), abs=1e-12), points
+
+
+@pytest.mark.parametrize("rho", [0.0, 0.5, 0.99])
+def test_two_tied_numbers_fall_into_quadrants_as_the_closed_form_says(rho: float) -> None:
+    """P(both over their mean) = 1/4 + arcsin ρ / 2π (Sheppard 1899)."""
+    cuts = ((Decimal(1),), (Decimal(2),))
+    boxes, chances = rectangles((1.0, 2.0), ((1.0, 2 * rho), (2 * rho, 4.0)), cuts)
+    found = dict(zip(boxes, chances, strict=True))
+    assert found[1, 1] == pytest.approx(0.25 + math.asin(rho) / (2 * math.pi), abs=1e-11)
+
+
+def test_three_tied_numbers_fall_into_octants_as_the_closed_form_says() -> None:
+    """P(all three over their mean) = 1/8 + Σ arcsin ρ / 4π."""
+    r12, r13, r23 = 0.6, -0.3, 0.2
+    spread = ((1.0, r12, r13), (r12, 1.0, r23), (r13, r23, 1.0))
+    boxes, chances = rectangles((0.0, 0.0, 0.0), spread, ((Decimal(0),),) * 3)
+    wanted = 0.125 + (math.asin(r12) + math.asin(r13) + math.asin(r23)) / (4 * math.pi)
+    assert dict(zip(boxes, chances, strict=True))[1, 1, 1] == pytest.approx(wanted, abs=1e-11)
+
+
+WITH_MUCH = {
+    "discrepancy": (
+        "overjet 11 5.2", "overjet 12 0.4", "overjet 21 4.9", "overjet 22 -0.4", "overjet 13 0",
+        "overbite 11 -1.1", "overbite 21 0.3", "overbite 12 0", "crowding upper 2.8", "crowding lower 3.2",
+        "molar_relation right beyond2", "molar_beyond right 1.1", "molar_relation left end2", "anb mouth 5.4",
+        "sn_mp mouth 37.2", "impa mouth 98", "crossbite 16 upper_inside", "crossbite mouth none",
+        "posterior_open_bite 15 1.2", "posterior_open_bite 26 2.1", "gap 11-21 1.9", "gap 13-12 0.5", "gap 12-11 0.6",
+        "gap 21-22 0.7", "gap 22-23 0.4", "midline_offset mouth 2.7", "supernumerary 12 1", "ankylosed 16 yes",
+    ),
+    "par": (
+        "contact_offset 13-12 1.1", "contact_offset 12-11 0.9", "gap 12-11 0.8", "gap_plan 12-11 close",
+        "contact_offset 11-21 3.8", "gap 21-22 4.1", "gap_plan 21-22 keep", "contact_offset 42-41 2.1",
+        "buccal_interdigitation right off", "crossbite 16 upper_inside", "crossbite 15 edge", "overjet 11 5.2",
+        "overjet 12 -0.3", "overjet 21 4.9", "overjet 22 0", "overbite_cover mouth 35", "midline_offset mouth 1.6",
+        "tooth_width 31 5.4", "tooth_width 41 5.5", "posterior_open_bite 14 2.2", "posterior_open_bite 15 2.3",
+    ),
+    "icon": (
+        "aesthetic_component mouth 6", "crowding upper 5.3", "overjet 12 0.2", "overbite_cover mouth 60",
+        "buccal_interdigitation left cusp_to_cusp", "crossbite 16 edge",
+    ),
+    "outcome": (
+        "alignment_step 11 0.6", "alignment_step 12 1.1", "occlusal_gap 46.mb 0.8", "occlusal_gap 46.db 0.3",
+        "relation_step 16 1.2", "facing_gap 11 0.4", "inclination_step 16 0.9", "gap 12-11 0.6",
+        "root_angulation 15 tipped", "ridge_step 16-15 0.5",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("key", list(WITH_MUCH))
+def test_every_total_agrees_with_draws_scored_by_the_rules_themselves(key: str) -> None:
+    """Kolmogorov's distance of 1,500 draws stays under its 99.9 per cent point of 1.95/√n."""
+    stage = {"stage": "final"} if key == "outcome" else {}
+    sheet = neutral_with((), key, **stage)
+    changes = WITH_MUCH[key]
+    places = {tuple(text.split()[:2]) for text in changes}
+    base = [f for f in sheet.findings if (f.quantity, f.site) not in places]
+    base = [replace(f, sd="0") if f.is_statement else f for f in base]
+    sheet = replace(sheet, findings=(*base, *(finding(text) for text in changes)))
+    draws = 1500
+    law = law_of(INDEXES[key], sheet, ErrorModel(offset_mm=0.15))
+    seen = totals(INDEXES[key], sheet, draws, seed=11, offset_mm=0.15)
+    values = sorted({*seen, *law.total.probabilities})
+    apart = max(
+        abs(law.total.at_most(v) - sum(n for total, n in seen.items() if total <= v) / draws) for v in values
+    )
+    assert apart < 1.95 / math.sqrt(draws)
+    assert np.isclose(law.total.chances.sum(), 1.0, atol=1e-12)
+
+
+def test_certain_findings_give_the_recorded_score_in_every_worked_case() -> None:
+    for key in ("discrepancy", "par", "icon", "outcome"):
+        for case in cases(key):
+            sheet = replace(case.sheet, findings=tuple(replace(f, sd="0") for f in case.sheet.findings))
+            for question in Question:
+                law = law_of(INDEXES[key], sheet, BY_FINDING, question, case.edition, case.choices)
+                assert law.total.values == (law.recorded,), (key, case.name)
+                assert law.recorded == case.total, (key, case.name)
