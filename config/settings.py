@@ -68,6 +68,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "desk.repeats.shut.ShutWhileRepeating",
     "allauth.account.middleware.AccountMiddleware",
 ]
 ROOT_URLCONF = "config.urls"

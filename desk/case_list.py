@@ -11,6 +11,7 @@ from django.core.paginator import Page, Paginator
 from django.db.models import F, Max, Min, QuerySet
 
 from desk.forms.case_list import CaseFilter
+from desk.repeats.shut import SHUT_WORDS, is_repeated_now
 from desk.standing_words import LISTED, NO_RECORDS, NOT_CHOSEN, StandingWords, has_a_meaning, standing_words
 from portfolio.access import Asker, visible_cases, visible_portfolios, visible_sheets
 from portfolio.ages import age_text, in_order
@@ -196,6 +197,7 @@ def _lines(user: Asker, cases: Sequence[Case]) -> list[CaseLine]:
     """Cases with their record sets and scores, in a handful of queries for all."""
     rows = visible_sheets(user).filter(record_set__case__in=cases)
     rows = rows.select_related("record_set__case__patient")
+    rows = rows.annotate(is_repeated_now=is_repeated_now(user, "record_set__case"))
     # Every record set comes with a sheet, so the sheets name them all.
     sets: defaultdict[int, dict[int, RecordSet]] = defaultdict(dict)
     for sheet in rows:
@@ -204,7 +206,8 @@ def _lines(user: Asker, cases: Sequence[Case]) -> list[CaseLine]:
     working = [sheet for sheet in rows if sheet.purpose == SheetPurpose.WORKING]
     with_records = _scored_sheets(working)
     sheets = _scored_sheets([sheet for sheet in working if _is_measured_for_it(sheet, ways)])
-    scores = standing_scores(list(sheets.values()), LISTED)
+    shut = {sheet.record_set.case_id for sheet in rows if sheet.is_repeated_now}
+    scores = standing_scores([one for case, one in sheets.items() if case not in shut], LISTED)
     return [
         _line(
             case,
@@ -212,7 +215,7 @@ def _lines(user: Asker, cases: Sequence[Case]) -> list[CaseLine]:
             sheets.get(case.pk),
             standing_words(
                 scores.get(sheets[case.pk].pk) if case.pk in sheets else None,
-                NOT_CHOSEN if case.pk in with_records else NO_RECORDS,
+                SHUT_WORDS if case.pk in shut else NOT_CHOSEN if case.pk in with_records else NO_RECORDS,
             ),
         )
         for case in cases

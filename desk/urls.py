@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from desk.views import bench, cases, changes, history, installation, measuring, scores
+from desk.views import bench, cases, changes, history, installation, measuring, repeats, scores
 
 app_name = "desk"
 urlpatterns = [
@@ -31,6 +31,27 @@ urlpatterns = [
     path("sheets/<uuid:sheet>/scores/<slug:index>/edition/", scores.choose_edition, name="choose_edition"),
     path("sheets/<uuid:sheet>/scores/<slug:index>/keep/", scores.keep, name="keep"),
     path("sheets/<uuid:sheet>/scores/<slug:index>/tally/", scores.tally, name="tally"),
+    path("portfolios/<uuid:portfolio>/repeats/", repeats.repeats, name="repeat_list"),
+    path("portfolios/<uuid:portfolio>/own-error/", repeats.own_error, name="repeat_own_error"),
+    path("record-sets/<uuid:record_set>/repeat/", repeats.begin, name="repeat_begin"),
+    path("repeat-sheets/<uuid:repeat_sheet>/", repeats.repeat_sheet, name="repeat_sheet"),
+    path("repeat-sheets/<uuid:repeat_sheet>/findings/", repeats.save_findings, name="repeat_findings"),
+    path("repeat-sheets/<uuid:repeat_sheet>/undo/", repeats.undo_change, name="repeat_undo"),
+    path("repeat-sheets/<uuid:repeat_sheet>/hand-in/", repeats.hand_in, name="repeat_hand_in"),
+    path("repeat-sheets/<uuid:repeat_sheet>/give-up/", repeats.give_up, name="repeat_give_up"),
+    path("repeat-sheets/<uuid:repeat_sheet>/sheet.json", repeats.sheet_file, name="repeat_json"),
+    path(
+        "repeat-sheets/<uuid:repeat_sheet>/leave-out/",
+        repeats.turn,
+        {"turn": "leave-out"},
+        name="repeat_leave_out",
+    ),
+    path(
+        "repeat-sheets/<uuid:repeat_sheet>/count-again/",
+        repeats.turn,
+        {"turn": "count-again"},
+        name="repeat_count_again",
+    ),
     path("installation/", installation.state, name="installation"),
     path("installation/backup/", installation.make_backup, name="make_backup"),
     path("installation/health/", installation.check_health, name="check_health"),

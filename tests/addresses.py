@@ -32,6 +32,7 @@ from tests.factories.portfolio import (
     record_set_of,
     sheet_of,
 )
+from tests.factories.repeat_sheets import first_sheet_of, repeat_sheet_of
 from tests.factories.repeats import repeat_of
 from tests.factories.tracing import begun, radiograph_of
 
@@ -88,6 +89,7 @@ ARGUMENTS: dict[str, Argument] = {
     "tracing": Argument(lambda who: str(begun(radiograph_of(who)).public_id), NO_ROW),
     "norm": shared("steiner-sna-1", "no-such-norm"),
     # desk
+    "repeat_sheet": Argument(lambda who: str(repeat_sheet_of(first_sheet_of(who)).sheet.public_id), NO_ROW),
     "backup": Argument(lambda who: str(kept_backup().public_id), NO_ROW),
     # scoring
     "index": shared("discrepancy", "no-such-index"),

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from desk.change.plots import ParChart, par_chart
+from desk.repeats.shut import SHUT_WORDS, open_cases
 from portfolio.access import Asker, visible_sheets
 from portfolio.models import CaseState, Sheet, SheetPurpose, Stage
 from portfolio.wording import medium_words
@@ -96,7 +97,11 @@ class Many:
 
 def many(user: Asker, wanted: Wanted) -> Many:
     """Every case of the person that the wanted portfolio and state hold; a handful of queries for all."""
-    sheets = _sheets(user, wanted)
+    every = _sheets(user, wanted)
+    shut = frozenset(
+        every.filter(record_set__case__in=open_cases(user)).values_list("record_set__case", flat=True)
+    )
+    sheets = every.exclude(record_set__case__in=shut) if shut else every
     frames = sheet_frames(sheets)
     index = registry.index(wanted.index)
     stored = caseload(sheets, frames, (wanted.index,))
@@ -130,7 +135,7 @@ def many(user: Asker, wanted: Wanted) -> Many:
         difference=spread([b - a for a, b in numbers]),
         par=par_caseload(numbers) if by_1992 else None,
         chart=_chart(pairs) if by_1992 and numbers else None,
-        left_out=_left_out(pairs, wanted),
+        left_out=_left_out(pairs, wanted) + (((SHUT_WORDS, len(shut)),) if shut else ()),
         editions_differ=len(editions) > 1,
         media_differ=sum(bool(p.media) for p in pairs),
         limit=limit,

@@ -19,6 +19,7 @@ from desk.measuring.choosing import choosing
 from desk.measuring.page import Changes, Measured, make_changes, make_page, options, whole_mouth
 from desk.measuring.reading import COMPARED, against_other_stages, measured
 from desk.measuring.supposing import Supposed, suppose
+from desk.repeats.shut import is_repeated_now, shut_save
 from desk.views.answering import answers_in_json
 from portfolio.access import visible_sheets
 from portfolio.finding_sheet import Sheet as Frame
@@ -86,7 +87,11 @@ def choose_indices(request: HttpRequest, sheet: UUID) -> HttpResponse:
 @answers_in_json
 def save_findings(request: HttpRequest, sheet: UUID) -> HttpResponse:
     """Save what was typed, or state regions free, and answer with what stands now."""
-    row = sheet_or_404(request, sheet)
+    rows = visible_sheets(request.user).select_related("record_set__case__patient__portfolio")
+    now = is_repeated_now(request.user, "record_set__case")
+    row = get_object_or_404(rows.annotate(is_repeated_now=now), public_id=sheet)
+    if getattr(row, "is_repeated_now"):  # noqa: B009 annotated
+        return shut_save(row.record_set.case.code)
     body = read_save(request.body)
     by, at = signed_in_person(request), timezone.now()
     if body.entries:

@@ -29,8 +29,8 @@ export class Notes {
     this.cell = cell;
     if (asked || cell.stored.text) line.hidden = false;
     const witness = line.parentElement.querySelector("[data-witness]");
-    witness.hidden = !cell.stored.text;
-    witness.href = `../witness/?for=${encodeURIComponent(`${cell.quantity}/${cell.site}/${cell.nth}`)}`;
+    if (witness) witness.hidden = !cell.stored.text;
+    if (witness) witness.href = `../witness/?for=${encodeURIComponent(`${cell.quantity}/${cell.site}/${cell.nth}`)}`;
     line.querySelector("[data-note-name]").textContent = cell.name.replace(/, [^,]*$/, (unit) => (/^, (mm|°|%)$/.test(unit) ? "" : unit));
     line.querySelector("[data-row-note]").value = cell.snapshot().note;
   }

@@ -184,7 +184,8 @@ function start(root) {
   const actions = {
     undo: () => { flush(); saving.undo(); },
     wholeMouth: () => { flush(); saving.free(null, "Rest none recorded for all that said nothing yet."); },
-    whatIf: () => { flush(); whatIf.toggle(); },
+    // A repeat has neither what if nor settings of its own.
+    whatIf: () => { if (root.dataset.whatIf) { flush(); whatIf.toggle(); } },
     freeHere: (field) => { flush(); freeHere(field); },
     note: (field) => notes.open(field),
   };
@@ -211,8 +212,8 @@ function start(root) {
   root.toggleAttribute("data-ready", true);
   const form = root.querySelector("[data-sheet-settings]");
   const settingsSaid = root.querySelector("[data-settings-said]");
-  form.addEventListener("change", () => saving.settings({ medium: form.medium.value, step: form.step.value }, (words) => (settingsSaid.textContent = words)));
-  form.addEventListener("submit", (event) => event.preventDefault());
+  form?.addEventListener("change", () => saving.settings({ medium: form.medium.value, step: form.step.value }, (words) => (settingsSaid.textContent = words)));
+  form?.addEventListener("submit", (event) => event.preventDefault());
 }
 
 /** From the list of what is missing to the first empty field of that row. */

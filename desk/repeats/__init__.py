@@ -1,0 +1,1 @@
+"""Repeats of sheets on the screen: the blind page, what is shut meanwhile, pairs, figures and plots."""
