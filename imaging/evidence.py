@@ -106,7 +106,7 @@ def _piece(piece: EvidencePiece, items: dict[UUID, RecordItem]) -> ShownPiece:
     crop = None
     if item is not None and piece.kind in (EvidenceKind.MARKS, EvidenceKind.TRACING):
         shown = picture_of(item)
-        crop = crop_of(traced or piece.marks, shown, (shown.width, shown.height))
+        crop = crop_of(traced or piece.marks, shown, (shown.width, shown.height), named=bool(traced))
     return ShownPiece(
         kind=piece.kind,
         kind_words=EvidenceKind(piece.kind).label,

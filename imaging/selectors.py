@@ -11,7 +11,16 @@ from filing.selectors import open_bytes
 from imaging import file_facts, operations
 from portfolio.access import Asker, visible_items
 from portfolio.models import Case, ItemState, PatientsRight, RecordItem, RecordSet, SideCheck
-from portfolio.photographs import BANDS, BY_KEY, QUALITY, RADIOGRAPHS, VIEWS, WITNESS, View, side_question
+from portfolio.photographs import (
+    BANDS,
+    BY_KEY,
+    RADIOGRAPHS,
+    VIEWS,
+    WITNESS,
+    View,
+    quality_ticks,
+    side_question,
+)
 from portfolio.selectors import stage_label
 
 
@@ -171,7 +180,9 @@ def picture_facts(row: RecordItem) -> PictureFacts:
         no_text_by=row.no_text_by.name if row.no_text_by else "",
         no_text_at=row.no_text_at,
         quality=tuple(row.quality),
-        quality_words=", ".join(QUALITY[key] for key in QUALITY if key in row.quality),
+        quality_words=", ".join(
+            words for key, words in quality_ticks(row.view).items() if key in row.quality
+        ),
         done=tuple(operations.words(one) for one in row.operations),
         removed=tuple(row.removed),
         file_words=file_facts.in_words(row.file_facts),

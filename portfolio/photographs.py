@@ -3,6 +3,7 @@
 Common practice, no source: which views a record holds. Boards ask for more or fewer; their instructions prevail.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 RADIOGRAPHS = 5
@@ -72,7 +73,21 @@ QUALITY = {
     "level": "level",
     "dry": "clean and dry",
 }
-"""The ticks of quality; common practice, no source."""
+"""The ticks of quality of a photograph; common practice, no source."""
+RADIOGRAPH_QUALITY = {
+    "positioned": "well positioned",
+    "framed": "whole area shown",
+    "contrast": "good contrast",
+    "sharp": "no motion blur",
+    "ruler": "ruler visible",
+}
+"""The ticks of quality of a radiograph; common practice, no source."""
+
+
+def quality_ticks(view: str) -> Mapping[str, str]:
+    """The ticks of quality that a picture of this view is asked for, by key."""
+    band = BY_KEY[view].band if view in BY_KEY else 0
+    return RADIOGRAPH_QUALITY if band == RADIOGRAPHS else QUALITY
 
 
 def side_question(view: View) -> str:

@@ -19,7 +19,7 @@ class Record:
     jaws: Mapping[str, float | tuple[float, float]]
     dentition: Dentition = field(default_factory=Dentition)
     film: Film = field(default_factory=Film)
-    quality: tuple[str, ...] = ("sharp", "framed", "level")
+    quality: tuple[str, ...] = ("positioned", "framed", "contrast", "sharp", "ruler")
     side_checked: bool = True
     looked_through: bool = True
     """Whether somebody has stated that no name stands in it."""

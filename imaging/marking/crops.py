@@ -22,7 +22,10 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Crop:
-    """A part of the shown picture in whole pixels, with lines (SVG paths) and points in pixels of the part."""
+    """A part of the shown picture in whole pixels, with lines (SVG paths) and points in pixels of the part.
+
+    `names` are x, y, SVG anchor and text of names beside their points.
+    """
 
     left: int
     top: int
@@ -30,6 +33,7 @@ class Crop:
     height: int
     paths: tuple[str, ...]
     points: tuple[Point, ...]
+    names: tuple[tuple[float, float, str, str], ...] = ()
 
     @property
     def box(self) -> tuple[int, int, int, int]:
@@ -42,12 +46,16 @@ class Crop:
         return max(self.width, self.height) / 100
 
 
-def crop_of(marks: Mapping[str, Any], show: Callable[[float, float], Point], size: Point) -> Crop | None:
+def crop_of(
+    marks: Mapping[str, Any], show: Callable[[float, float], Point], size: Point, *, named: bool = False
+) -> Crop | None:
     """The crop round marks in a picture shown in `size` (width, height); None without any, or when they lie outside it.
 
+    `named`: their keys are names to stand beside them.
     Entries of another shape than a mark are passed over: evidence is frozen and outlives its program.
     """
-    drawn = [(kind, [show(x, y) for x, y in places]) for kind, places in _read(marks)]
+    read = [(key, kind, [show(x, y) for x, y in places]) for key, kind, places in _read(marks)]
+    drawn = [(kind, places) for _, kind, places in read]
     spots = [spot for _, places in drawn for spot in places]
     width, height = size
     if not spots or not all(0 <= x <= width and 0 <= y <= height for x, y in spots):
@@ -66,16 +74,24 @@ def crop_of(marks: Mapping[str, Any], show: Callable[[float, float], Point], siz
         down,
         tuple(path for kind, places in moved if (path := _path(kind, places))),
         tuple((round(x, 2), round(y, 2)) for _, places in moved for x, y in places),
+        tuple(_name(key, places[0], (x0, y0), (across, down)) for key, _, places in read if named),
     )
 
 
-def _read(marks: Mapping[str, Any]) -> list[tuple[str, list[Point]]]:
+def _name(key: str, place: Point, corner: Point, size: Point) -> tuple[float, float, str, str]:
+    """A name up beside its point, on the side where the part has room for it."""
+    beside, (x, y) = max(size) / 60, (place[0] - corner[0], place[1] - corner[1])
+    left = x > size[0] * 0.85
+    return round(x - beside if left else x + beside, 2), round(y - beside, 2), "end" if left else "start", key
+
+
+def _read(marks: Mapping[str, Any]) -> list[tuple[str, str, list[Point]]]:
     found = []
-    for mark in marks.values():
+    for key, mark in marks.items():
         if not isinstance(mark, Mapping) or mark.get("kind") not in KINDS:
             continue
         try:
-            found.append((mark["kind"], [(float(at["x"]), float(at["y"])) for at in mark["places"]]))
+            found.append((key, mark["kind"], [(float(at["x"]), float(at["y"])) for at in mark["places"]]))
         except (KeyError, TypeError, ValueError):
             continue
     return found

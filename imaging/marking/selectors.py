@@ -3,14 +3,16 @@
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from accounts.models import User
 from imaging.calibrating.selectors import newest, pixel_shape, scale_by
 from imaging.calibration import Plane, Scale, Size
 from imaging.marking.access import visible_markings
-from imaging.marking.in_plane import Taking, refusals, site_fault, takings
+from imaging.marking.in_plane import Taking, refusals, site_fault, taking, takings
 from imaging.marking.measures import KINDS, Allowance, Place, Result, allowance, measured
+from imaging.marking.recorded import as_recorded
 from imaging.marking.services import Mark, history_of
 from imaging.models import Marking
 from imaging.tracing.pictures import picture_of
@@ -19,7 +21,8 @@ from portfolio.access import visible_sheets
 from portfolio.finding_sheet import Sheet as SheetReading
 from portfolio.models import RecordItem, Sheet, SheetPurpose
 from portfolio.photographs import BY_KEY, RADIOGRAPHS
-from portfolio.selectors import reading
+from portfolio.readings import Finding
+from portfolio.selectors import evidence_of, reading
 from portfolio.selectors.standing import standing
 from portfolio.vocabulary import QUANTITIES
 from portfolio.wording import site_words, value_words
@@ -94,6 +97,7 @@ def state(user: User, item: RecordItem) -> dict[str, Any]:
         "scale": scale_data(how.scale),
         "allowed": how.allowed.words,
         "found": found(user, item),
+        "rests": rests(user, item, marking, how) if marking else {},
     }
 
 
@@ -152,6 +156,57 @@ def found(user: User, item: RecordItem) -> dict[str, dict[str, Any]]:
         for one in stands.sheet.findings
         if one.quantity in wanted
     }
+
+
+def source_of(marking: Marking) -> str:
+    """How evidence names a person's marks on a picture; the number of their revision comes behind it."""
+    return f"imaging.marking/{marking.public_id}@"
+
+
+def rests(user: User, item: RecordItem, marking: Marking, how: Looked) -> dict[str, list[dict[str, Any]]]:
+    """Findings that were taken from a mark and stand still, by the mark: what to ask for to take them anew.
+
+    `changed` says that the mark would give another value or error now, or lies elsewhere where the eye chose a code;
+    `reads` is what it gives now in words.
+    """
+    sheet = own_sheet(user, item)
+    if sheet is None:
+        return {}
+    now, stands, backing = (
+        {one.key: one for one in told(marking.marks, how)},
+        standing(sheet),
+        evidence_of(sheet),
+    )
+    notation = item.record_set.case.patient.portfolio.notation
+    found: dict[str, list[dict[str, Any]]] = {}
+    for finding in stands.sheet.findings:
+        place = (finding.quantity, finding.site, finding.nth)
+        way = taking(item.view, finding.quantity)
+        for piece in backing.get(place, ()) if way else ():
+            key = next(iter(piece.marks), "")
+            if way and key in now and piece.source.startswith(source_of(marking)):
+                one = _taken(finding, way, now[key], piece.marks[key], Decimal(sheet.step))
+                where = site_words(finding.site, notation)
+                words = f"{QUANTITIES[finding.quantity].label}, {where}"
+                found.setdefault(key, []).append(
+                    {**one, "what": words, "seen": stands.changed_in.get(place, 0)}
+                )
+    return found
+
+
+def _taken(finding: Finding, way: Taking, one: Told, frozen: Mark, step: Decimal) -> dict[str, Any]:
+    sense = ("-" if finding.value.startswith("-") else "+") if way.senses else ""
+    asked = {"quantity": finding.quantity, "site": finding.site, "sense": sense, "code": ""}
+    held = value_words(finding.quantity, finding.value)
+    if way.by_eye:
+        moved = frozen["places"] != one.mark["places"]
+        return {**asked, "code": finding.value, "held": held, "reads": held, "changed": moved}
+    if one.result is None:
+        return {**asked, "held": held, "reads": "", "changed": False}
+    value, sd = as_recorded(one.result, sense, step)
+    same = Decimal(value) == Decimal(finding.value) and sd == finding.sd
+    reads = f"{value_words(finding.quantity, value)} ± {sd}"
+    return {**asked, "held": f"{held} ± {finding.sd}", "reads": reads, "changed": not same}
 
 
 def page_data(user: User, item: RecordItem, notation: str) -> dict[str, Any]:

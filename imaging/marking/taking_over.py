@@ -7,7 +7,18 @@ from decimal import Decimal
 from accounts.models import User
 from imaging.marking.in_plane import Taking, refusal, site_fault, taking
 from imaging.marking.measures import KINDS, Result
-from imaging.marking.selectors import NO_SCALE, Looked, Told, looked, marking_on, natural, scale_data, told
+from imaging.marking.recorded import as_recorded, sign_of
+from imaging.marking.selectors import (
+    NO_SCALE,
+    Looked,
+    Told,
+    looked,
+    marking_on,
+    natural,
+    scale_data,
+    source_of,
+    told,
+)
 from imaging.models import Marking
 from portfolio.models import EvidenceKind, RecordItem, Sheet
 from portfolio.readings import Fault
@@ -15,7 +26,6 @@ from portfolio.selectors import evidence_of
 from portfolio.services.answers import Answer, Entry, EvidencePiece, Place, Refused
 from portfolio.services.findings import record_findings
 from portfolio.services.record_sets import working_sheet
-from portfolio.typed import rounded_to_step
 from portfolio.vocabulary import QUANTITIES
 
 METHOD, MEDIUM = "picture", "photograph"
@@ -98,7 +108,7 @@ def _entry(
     piece = EvidencePiece(
         EvidenceKind.MARKS.value,
         item.public_id,
-        f"imaging.marking/{marking.public_id}@{marking.version}",
+        f"{source_of(marking)}{marking.version}",
         marks={asked.mark: dict(one.mark)},
         scale=scale_data(how.scale),
         view={"view": item.view, "operations": list(item.operations), "size": [item.width, item.height]},
@@ -106,11 +116,8 @@ def _entry(
     if way.by_eye or one.result is None:
         typed, sd, parts = asked.code, "", dict[str, str]()
     else:
-        sign = -1 if asked.sense == "-" else 1
-        # rounded once, from all its digits
-        rounded = rounded_to_step(Decimal(f"{sign * one.result.value:.9f}"), step)
-        typed, sd = format(rounded or abs(rounded), "f"), f"{one.result.sd:.2f}"
-        parts = _parts(item, marking, asked.mark, one.result, sign)
+        typed, sd = as_recorded(one.result, asked.sense, step)
+        parts = _parts(item, marking, asked.mark, one.result, sign_of(asked.sense))
     return Entry(
         quantity=asked.quantity,
         site=asked.site,

@@ -16,7 +16,7 @@ from imaging.tracing.access import visible_tracings
 from imaging.views import entries
 from imaging.views.answering import attempt, picture_or_404, seen_version, tell_of_ended_prints
 from portfolio.models import RecordItem
-from portfolio.photographs import QUALITY, VIEWS
+from portfolio.photographs import VIEWS, quality_ticks
 from portfolio.selectors import findings_resting_on
 from portfolio.services import record_items
 
@@ -154,5 +154,5 @@ def _context(row: RecordItem) -> dict[str, object]:
         "case_code": here.case.code,
         "views": VIEWS,
         "forms": entries.forms(),
-        "quality": [(key, words, key in facts.quality) for key, words in QUALITY.items()],
+        "quality": [(key, words, key in facts.quality) for key, words in quality_ticks(row.view).items()],
     }

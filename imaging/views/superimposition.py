@@ -1,5 +1,6 @@
 """Tracings of two or three stages laid on each other, and the marks on stable structures that they are laid by."""
 
+from itertools import count
 from typing import Any
 from uuid import UUID
 
@@ -99,6 +100,7 @@ def stable_structures(request: HttpRequest, tracing: UUID) -> HttpResponse:
     marks, version = selectors.marks_of(row)
     here = row.item.record_set
     first = request.GET.get("structure", "")
+    number = count(1)  # through all structures: the picture shows the marks of all of them
     shown = {
         "tracing": row.public_id,
         "picture": row.item.public_id,
@@ -117,12 +119,12 @@ def stable_structures(request: HttpRequest, tracing: UUID) -> HttpResponse:
                 "entries": [
                     {
                         "key": mark.key,
-                        "short": str(number),
+                        "short": str(next(number)),
                         "name": mark.name,
                         "definition": mark.definition,
                         "note": _note(mark.stable_from, str(SOURCES[mark.source])),
                     }
-                    for number, mark in enumerate(marks_of(key), 1)
+                    for mark in marks_of(key)
                 ],
             }
             for key in STRUCTURES

@@ -16,7 +16,7 @@ from accounts.models import User
 from filing.models import StoredFile
 from filing.services import remove
 from portfolio.models import Evidence, ItemState, PatientsRight, RecordItem, RecordSet
-from portfolio.photographs import BY_KEY, QUALITY, side_fault
+from portfolio.photographs import BY_KEY, quality_ticks, side_fault
 from portfolio.services.saving import ChangedMeanwhile, checked, save_version
 
 RESTED_ON = (
@@ -124,9 +124,9 @@ def take_back_no_text(item: RecordItem, seen_version: int) -> None:
 
 
 def save_quality(item: RecordItem, ticks: Iterable[str], seen_version: int) -> None:
-    """Keep the ticks of quality; raises ChangedMeanwhile."""
+    """Keep the ticks of quality that the view is asked for; raises ChangedMeanwhile."""
     wanted = set(ticks)
-    save_version(item, seen_version, {"quality": [key for key in QUALITY if key in wanted]})
+    save_version(item, seen_version, {"quality": [key for key in quality_ticks(item.view) if key in wanted]})
 
 
 def save_side_check(item: RecordItem, first: str, second: str, seen_version: int) -> None:

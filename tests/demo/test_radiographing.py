@@ -102,7 +102,7 @@ def test_one_radiograph_has_not_been_looked_through_and_one_is_not_checked_for_l
     found = laterals(candidate)
     assert [key for key, row in found.items() if row.no_text_at is None] == [(REVERSE, "initial")]
     assert [key for key, row in found.items() if not row.side_check] == [(MIXED, "final")]
-    assert {len(row.quality) for row in found.values()} == {0, 1, 3}
+    assert {len(row.quality) for row in found.values()} == {0, 1, 5}
 
 
 def test_stages_of_a_case_are_laid_on_one_another_by_stable_marks(candidate: User) -> None:

@@ -186,6 +186,18 @@ def test_sides_and_quality_are_kept_or_refused_in_words(
     assert "Sharp, clean and dry" in browser.get(page(record_set)).content.decode()
 
 
+def test_a_radiograph_has_ticks_of_its_own(browser: Client, owner: User, record_set: RecordSet) -> None:
+    item = taken(owner, record_set, jpeg(corner()))
+    browser.post(reverse("imaging:assign", args=[item.public_id]), {"view": "lateral", "version": 1})
+    shown = browser.get(reverse("imaging:picture", args=[item.public_id])).content.decode()
+    assert "clean and dry" not in shown
+    quality = reverse("imaging:quality", args=[item.public_id])
+    browser.post(quality, {"quality": ["ruler", "dry", "positioned"], "version": 2})
+    item.refresh_from_db()
+    assert item.quality == ["positioned", "ruler"]
+    assert "Well positioned, ruler visible" in browser.get(page(record_set)).content.decode()
+
+
 def test_deleting_asks_first(browser: Client, owner: User, record_set: RecordSet) -> None:
     item = taken(owner, record_set, jpeg(corner()))
     address = reverse("imaging:delete", args=[item.public_id])

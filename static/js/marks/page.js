@@ -41,6 +41,7 @@ class Page {
     this.version = state.version;
     this.results = state.results;
     this.found = state.found;
+    this.rests = state.rests;
     this.undoNumber = state.undo;
     this.redoNumber = state.redo;
     this.stored = state.marks;
@@ -369,7 +370,7 @@ class Page {
       this.rows.set(key, row);
       find("list").append(row.element);
     }
-    this.rows.get(key).draw(mark, current, this.found, chosen);
+    this.rows.get(key).draw(mark, current, this.found, chosen, this.rests[key] ?? []);
   }
 }
 

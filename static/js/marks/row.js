@@ -18,6 +18,7 @@ export class MarkRow {
   constructor(template, key, kind, known, page) {
     this.element = template.content.firstElementChild.cloneNode(true);
     this.key = key;
+    this.page = page;
     this.known = known;
     this.part = (name) => this.element.querySelector(`[data-${name}]`);
     this.part("kind").textContent = known.kinds.find((one) => one.key === kind).label;
@@ -30,7 +31,7 @@ export class MarkRow {
     if (this.takings.length) this.#listen(page);
   }
 
-  draw(mark, result, found, chosen) {
+  draw(mark, result, found, chosen, taken) {
     const label = this.part("label");
     if (document.activeElement !== label) label.value = mark.label;
     this.part("value").textContent = result?.value ?? "";
@@ -38,7 +39,32 @@ export class MarkRow {
     this.part("parts").textContent = result ? restOf(result) : "saving …";
     this.element.toggleAttribute("data-chosen", chosen);
     this.found = found;
+    this.#standsOn(taken, Boolean(result));
     if (this.takings.length) this.#now();
+  }
+
+  /** Findings that were taken from this mark; what reads differently now is offered anew once the mark is saved. */
+  #standsOn(taken, saved) {
+    const told = JSON.stringify([taken, saved]);
+    if (told === this.told) return;
+    this.told = told;
+    const place = this.part("taken");
+    place.hidden = !taken.length;
+    place.replaceChildren(
+      ...taken.map(({ what, held, reads, changed, quantity, site, sense, code, seen }) => {
+        const line = document.createElement("li");
+        line.textContent = `On the sheet: ${what}: ${held}. `;
+        if (!changed || !saved) return line;
+        line.append(code ? "The marks lie elsewhere now. " : `Now the mark reads ${reads}. `);
+        const button = document.createElement("button");
+        button.type = "button";
+        button.className = "btn btn-outline-primary btn-sm";
+        button.textContent = "Take over anew";
+        button.addEventListener("click", () => this.page.takeOver(this.key, { mark: this.key, quantity, site, sense, code, seen }));
+        line.append(button);
+        return line;
+      }),
+    );
   }
 
   /** Words beside the mark, with buttons where something is to be chosen. */

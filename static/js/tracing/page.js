@@ -50,7 +50,11 @@ class Page {
     on("place", (at) => this.#placed(at));
     on("choose", ({ key }) => this.#choose(key));
     on("drag", (at) => this.#dragged(at));
-    on("moved", ({ key }) => (this.outlines.owns(key) ? this.outlines.moved() : this.saving.point(key)));
+    on("moved", ({ key }) => {
+      this.say("");
+      if (this.outlines.owns(key)) this.outlines.moved();
+      else this.saving.point(key);
+    });
     on("delete", ({ key }) => (this.outlines.inHand ? this.outlines.remove(key) : this.remove(key)));
     this.root.addEventListener("click", (event) => this.#press(event.target.closest("[data-press]")?.dataset.press));
     document.addEventListener("keydown", (event) => this.#key(event));
@@ -137,6 +141,7 @@ class Page {
   }
 
   change(key, at) {
+    this.say("");
     this.tracing.edit(key, at);
     this.saving.point(key);
   }

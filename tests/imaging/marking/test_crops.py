@@ -37,6 +37,19 @@ def test_every_place_lies_in_the_crop_and_the_crop_in_the_picture(
         assert -0.6 <= py <= crop.height + 0.6
 
 
+def test_names_stand_beside_their_points_inside_the_part() -> None:
+    marks = {"N": mark("point", (2390, 400)), "S": mark("point", (1800, 500))}
+    crop = crop_of(marks, as_is, SIZE, named=True)
+    assert crop is not None
+    assert [(name, anchor) for _, _, anchor, name in crop.names] == [("N", "end"), ("S", "start")]
+    for (x, y), (left, top, anchor, _) in zip(crop.points, crop.names, strict=True):
+        assert top < y
+        assert left < x if anchor == "end" else left > x
+    unnamed = crop_of(marks, as_is, SIZE)
+    assert unnamed is not None
+    assert unnamed.names == ()
+
+
 def test_a_single_point_is_shown_with_enough_round_it_to_tell_where_it_is() -> None:
     crop = crop_of({"m1": mark("point", (1200, 800))}, as_is, SIZE)
     assert crop is not None

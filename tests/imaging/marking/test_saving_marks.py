@@ -336,6 +336,38 @@ def test_the_direction_that_is_chosen_gives_the_sign(
     assert reading(working_sheet(owner, record_set)).findings[0].value == "-45.0"
 
 
+def test_a_finding_whose_mark_was_moved_since_is_offered_anew(
+    owner: User, browser: Client, picture: RecordItem, record_set: RecordSet
+) -> None:
+    scaled(picture)
+    save(browser, picture, m1=WIDTH)
+    (one,) = said(take(browser, picture))["rests"]["m1"]
+    assert (one["what"], one["held"], one["changed"]) == ("Tooth width, 11", "8.5 mm ± 0.19", False)
+    moved = mark("distance", (100, 100), (195, 100))
+    (one,) = said(save(browser, picture, 1, m1=moved))["rests"]["m1"]
+    assert (one["reads"], one["changed"]) == ("9.5 mm ± 0.21", True)
+    asked = {key: one[key] for key in ("quantity", "site", "sense", "code", "seen")}
+    (one,) = said(take(browser, picture, version=2, **asked))["rests"]["m1"]
+    assert (one["held"], one["changed"]) == ("9.5 mm ± 0.21", False)
+    (piece,) = evidence_of(working_sheet(owner, record_set))["tooth_width", "11", 1]
+    assert piece.marks == {"m1": moved}
+    typed = Entry("tooth_width", "11", typed="9", seen=one["seen"])
+    record_findings(owner, working_sheet(owner, record_set), [typed], next(KEYS), timezone.now())
+    assert selectors.state(owner, picture)["rests"] == {}, "what was typed over rests on no mark"
+
+
+def test_a_relation_chosen_by_eye_is_offered_anew_with_its_code_when_the_marks_move(
+    browser: Client, picture: RecordItem
+) -> None:
+    assign_view(picture, "right", picture.version)
+    save(browser, picture, m1=WIDTH)
+    asked = {"quantity": "molar_relation", "site": "right", "code": "end2"}
+    (one,) = said(take(browser, picture, **asked))["rests"]["m1"]
+    assert not one["changed"]
+    (one,) = said(save(browser, picture, 1, m1=mark("distance", (100, 100), (150, 100))))["rests"]["m1"]
+    assert (one["changed"], one["code"]) == (True, "end2")
+
+
 def test_causes_shared_in_a_picture_push_an_open_bite_and_an_overlap_apart(
     owner: User, browser: Client, picture: RecordItem, record_set: RecordSet
 ) -> None:
