@@ -41,7 +41,7 @@ def step_words(step: Step | None, line: Line, counted_in: str = "points") -> str
         limit = Decimal(step.at)
     except InvalidOperation:
         return f"{_code_words(step, line)} {scores}"
-    finding = _read_number(step, line, limit)
+    finding = read_number(step, line, limit)
     if finding is None:
         return f"{_count_words(step, line)} {scores}"
     if line.next_step == line.previous_step:
@@ -63,7 +63,7 @@ def _just(place: str) -> str:
     return f"just {place}" if place.startswith(("over ", "under ")) else place
 
 
-def _read_number(step: Step, line: Line, limit: Decimal) -> Finding | None:
+def read_number(step: Step, line: Line, limit: Decimal) -> Finding | None:
     """The finding whose number the step is counted from; None where several make one number, or were counted."""
     found = [finding for finding in line.findings if _is_number(finding)]
     if len(found) != 1 or (line.category, found[0].quantity) in _WORKED_OUT:

@@ -95,6 +95,7 @@ PURE: tuple[str, ...] = (
     "scoring.moved",
     "scoring.named_bands",
     "scoring.present",
+    "scoring.other_readings",
     "scoring.presets",
     "scoring.registry",
     "scoring.result",
@@ -104,6 +105,7 @@ PURE: tuple[str, ...] = (
     "scoring.tally",
     "scoring.tally_causes",
     "scoring.uncertainty",
+    "scoring.weakest",
 )
 
 
