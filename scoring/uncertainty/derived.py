@@ -38,12 +38,12 @@ class Straight:
         limits = np.array([float(c) for c in self.cuts])[None, :]
         gaps, masses = _points(apart, shifts[1], self.cuts, self.ends_at)
         counted = np.where(gaps >= float(self.ends_at), 0.0, gaps) if self.ends_at is not None else gaps
-        shares = np.zeros((masses.shape[0], len(self.cuts)))
-        for gap, mass in zip(counted, masses.T, strict=True):
-            room = np.where(
-                limits >= gap, limits if self.larger else np.sqrt(np.maximum(limits**2 - gap**2, 0)), -1.0
-            )
-            shares = shares + mass[:, None] * up_to(aside, room, shifts[0])
+        squares = np.maximum(limits**2 - counted[:, None] ** 2, 0.0)
+        room = np.where(limits >= counted[:, None], limits if self.larger else np.sqrt(squares), -1.0)
+        told = up_to(aside, room.reshape(1, -1), shifts[0]).reshape(-1, *room.shape)
+        shares = np.einsum(
+            "ng,ngl->nl", masses + np.zeros((len(told), 1)), told + np.zeros((len(masses), 1, 1))
+        )
         return _pieces(self.cuts, shares)
 
 

@@ -48,6 +48,8 @@ class Derived(Protocol):
 
     def cells(self, laws: tuple[Law, ...], shifts: tuple[Floats, ...]) -> "Cells": ...
 
+    def __hash__(self) -> int: ...
+
 
 @dataclass(frozen=True, slots=True)
 class Reading:

@@ -17,7 +17,7 @@ from scoring.components import (
 )
 from scoring.front_and_sides import Interdigitation, OverbitePart
 from scoring.hits import Hit
-from scoring.measured_shapes import Bands
+from scoring.measured_shapes import Bands, Limbs, PerUnit
 from scoring.shapes import ZERO, Choice, Rule, Value
 from scoring.uncertainty.book import Book
 from scoring.uncertainty.model import CannotBeTold, Place
@@ -44,8 +44,10 @@ def by_hit(category: str, hit: Hit, book: Book) -> Part:
 
 
 def _points(rule: Rule, value: Value) -> Decimal:
-    """Points of a code; one that the rule does not know gives none."""
+    """Points of a value; a code that the rule does not know gives none."""
     if isinstance(rule, Choice) and value not in dict(rule.table):
+        return ZERO
+    if isinstance(value, str) and isinstance(rule, Bands | PerUnit | Limbs):
         return ZERO
     return rule.points(value)
 

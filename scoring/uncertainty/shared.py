@@ -14,6 +14,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from scoring.shapes import Value
 from scoring.uncertainty.model import Place
 from scoring.uncertainty.normal import Floats, below, hermite, legendre
 from scoring.uncertainty.reading import Cuts, Reading, between
@@ -130,7 +131,7 @@ def _panels(mean: float, sd: float, limits: Floats, narrow: float) -> tuple[Floa
     return np.concatenate(piece), np.concatenate(at), np.concatenate(mass)
 
 
-def box_values(cuts: Sequence[Cuts], boxes: Sequence[tuple[int, ...]]) -> tuple[tuple[object, ...], ...]:
+def box_values(cuts: Sequence[Cuts], boxes: Sequence[tuple[int, ...]]) -> tuple[tuple[Value, ...], ...]:
     """The values that stand for the pieces of each box."""
     middles = [between(one) for one in cuts]
     return tuple(tuple(middles[n][k] for n, k in enumerate(box)) for box in boxes)

@@ -4,7 +4,7 @@ Method: `agreement-uncertainty-selection` part 2.  Every row of the form becomes
 that share readings are worked out together; causes that readings share are conditioned on; blocks are convolved.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
@@ -15,7 +15,7 @@ from portfolio.finding_sheet import Sheet
 from scoring.index import Index, Terms
 from scoring.uncertainty.assumptions import because
 from scoring.uncertainty.book import Book, without_unshared
-from scoring.uncertainty.folding import Block, Points
+from scoring.uncertainty.folding import Block, Join, Points, added
 from scoring.uncertainty.law import Distribution
 from scoring.uncertainty.model import CannotBeTold, ErrorModel, Place, Question
 from scoring.uncertainty.normal import hermite
@@ -24,6 +24,7 @@ from scoring.uncertainty.reading import Reading
 from scoring.uncertainty.rows import parts_of
 from scoring.uncertainty.shared import OFFSET_NODES
 from scoring.uncertainty.worked import (
+    NOTHING,
     Chances,
     Cluster,
     Dense,
@@ -32,12 +33,15 @@ from scoring.uncertainty.worked import (
     averaged,
     dense,
     finest,
+    greatest,
     summed,
     taken_apart,
 )
 
-SUMMED = ("discrepancy", "par", "icon", "outcome")
-"""Indices whose total is a weighted sum of points."""
+SUMMED = ("discrepancy", "par", "icon", "outcome", "irregularity")
+"""Indices whose total is a weighted sum of points, or of millimetres."""
+GRADED = ("iotn",)
+"""Indices whose total is the worst of grades; 1 where nothing gives one."""
 
 
 @dataclass(frozen=True)
@@ -86,7 +90,8 @@ class ScoreLaw:
         weights = [self.terms.weight(c) if not only or c == only else Decimal(0) for c in categories]
 
         def told(points: Points) -> Decimal:
-            return sum((p * w for p, w in zip(points, weights, strict=True)), Decimal(0))
+            weighted = (p * w for p, w in zip(points, weights, strict=True))
+            return max(weighted, default=Decimal(0)) if self.graded else sum(weighted, Decimal(0))
 
         return dense(law, told, self.unit)
 
@@ -95,7 +100,7 @@ class ScoreLaw:
         laws = [(law, cs) for law, cs in self.laws[number] if not only or only in cs]
         if not laws:
             return None
-        together = summed(self.dense_of(law, categories, only) for law, categories in laws)
+        together = self.combined(self.dense_of(law, categories, only) for law, categories in laws)
         return averaged(together, self.worked.clusters[number].grid)
 
     @cached_property
@@ -105,12 +110,42 @@ class ScoreLaw:
     @cached_property
     def at_nodes(self) -> Dense:
         """The total at every node of the examiner's offset."""
-        return summed(self.clusters_dense)
+        return self.combined(self.clusters_dense)
+
+    @cached_property
+    def _before_and_after(self) -> tuple[tuple[Dense, ...], tuple[Dense, ...]]:
+        """Sums of the clusters before each one and after it."""
+        before, after = [NOTHING], [NOTHING]
+        for one in self.clusters_dense:
+            before.append(before[-1].plus(one))
+        for one in reversed(self.clusters_dense):
+            after.append(after[-1].plus(one))
+        return tuple(before), tuple(reversed(after))
+
+    def without(self, number: int) -> Dense:
+        """The sum of all clusters but one, at every node of the examiner's offset."""
+        before, after = self._before_and_after
+        return before[number].plus(after[number + 1])
+
+    @property
+    def graded(self) -> bool:
+        """Whether the total is the worst of grades."""
+        return self.index.key in GRADED
+
+    def combined(self, many: Iterable[Dense]) -> Dense:
+        """Several independent ones together, as this index takes them."""
+        return greatest(many) if self.graded else summed(many)
 
     @cached_property
     def total(self) -> Distribution:
-        """The chances of every total."""
-        return self.told(self.at_nodes)
+        """The chances of every total; for a graded index those of the grades 1 to 5."""
+        if not self.graded:
+            return self.told(self.at_nodes)
+        found = self.told(self.at_nodes)
+        chances = np.zeros(5)
+        for grade, chance in found.probabilities.items():
+            chances[max(int(grade), 1) - 1] += chance
+        return Distribution(1, chances)
 
     def category(self, key: str) -> Distribution:
         """The chances of the points of one category, weighted; KeyError for an unknown one."""
@@ -149,22 +184,24 @@ def law_of(
     edition: str | None = None,
     choices: Mapping[str, str] | None = None,
 ) -> ScoreLaw:
-    """The law of a sheet's score by an index whose total is a sum of points.
+    """The law of a sheet's score by an index with a total: a sum of points or millimetres, or the worst grade.
 
     Raises CannotBeTold for another index, ChoiceRefused for an unknown edition or choice.
     """
-    if index.key not in SUMMED:
-        raise CannotBeTold(f"{index.label} has no total that is a sum of points")
+    if index.key not in (*SUMMED, *GRADED):
+        raise CannotBeTold(f"{index.label} has no total; its numbers have laws of their own")
     errors = errors or ErrorModel()
     terms = index.terms(edition, choices or {})
     rows = index.components(tuple(sorted(terms.choices.items())), terms.edition)
     found = [(c.category, c.tally(sheet)) for c in rows]
     reckoned = index.reckon(index, sheet, found, terms)
-    assert reckoned.total is not None
+    if reckoned.total is None:
+        raise CannotBeTold(f"{index.label}: there is no total while teeth that it needs do not stand")
     parts, readings = read_parts(rows, sheet, errors, question)
     shares_offset = any(one.offset for r in readings.values() for one in (r, *r.made_of))
     nodes, weights = hermite(OFFSET_NODES if shares_offset else 1)
-    worked = taken_apart(parts, readings, nodes, weights)
+    join: Join = max if index.key in GRADED else added
+    worked = taken_apart(parts, readings, nodes, weights, join)
     return ScoreLaw(
         index, sheet, terms, question, errors, reckoned.total, reckoned.complete, worked, reckoned.categories
     )

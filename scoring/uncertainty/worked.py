@@ -3,15 +3,16 @@
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import reduce
+from functools import lru_cache, reduce
 
 import numpy as np
 
-from scoring.uncertainty.folding import Block, Points, blocks, fold
+from scoring.shapes import Value
+from scoring.uncertainty.folding import Block, Join, Points, added, blocks, fold
 from scoring.uncertainty.model import Place
 from scoring.uncertainty.normal import Floats
 from scoring.uncertainty.parts import Part
-from scoring.uncertainty.reading import Cells, Reading, cells
+from scoring.uncertainty.reading import Cells, Derived, Law, Reading, cells
 from scoring.uncertainty.shared import ALONE, MOST_EXACT, Grid, box_values, covariance, factors, rectangles
 
 Chances = dict[Points, Floats]
@@ -36,6 +37,8 @@ class Worked:
     clusters: tuple[Cluster, ...]
     nodes: Floats
     weights: Floats
+    join: Join = added
+    """How points of parts come together: added, or the greatest of them."""
 
     def shifts(self, reading: Reading, grid: Grid) -> Floats:
         """How a reading is moved at every node: offset nodes × nodes of the cluster, flat."""
@@ -53,8 +56,7 @@ class Worked:
         if reading.derived is not None:
             laws = tuple(_widened(one, grid).law for one in reading.made_of)
             moved = [self.shifts(one, grid) for one in reading.made_of]
-            size = max(len(one) for one in moved)
-            return reading.derived.cells(laws, tuple(np.broadcast_to(one, (size,)) for one in moved))
+            return _derived_cells(reading.derived, laws, tuple(tuple(one.tolist()) for one in moved))
         if reading.law.shape in ("certain", "code"):
             return cells(reading.law, ())
         law = _widened(reading, grid).law
@@ -69,12 +71,12 @@ class Worked:
         """Points of a block by category with chances at every node; kept where its parts can be told apart."""
         key = self._key(block) if grid is ALONE else None
         if key is None:
-            return fold(block, self.block_cells(block, grid))
+            return fold(block, self.block_cells(block, grid), self.join)
         found = _KEPT_LAWS.get(key)
         if found is None:
             if len(_KEPT_LAWS) >= MOST_KEPT:
                 _KEPT_LAWS.clear()
-            found = _KEPT_LAWS[key] = fold(block, self.block_cells(block, grid))
+            found = _KEPT_LAWS[key] = fold(block, self.block_cells(block, grid), self.join)
         return found
 
     def _key(self, block: Block) -> Hashable:
@@ -87,31 +89,47 @@ class Worked:
             return None
         order = {place: n for n, place in enumerate(block.reads)}
         made = tuple((p.category, p.key, tuple(order[place] for place in p.reads)) for p in block.parts)
-        return made, read, len(self.nodes)
+        return made, read, len(self.nodes), self.join is added
 
     def exact_law(self, cluster: Cluster) -> Chances:
         """Points of a cluster of plain numbers, each box of pieces at once."""
+        found: Chances = {}
+        for points, chance, _ in self._boxes(cluster):
+            found[points] = found.get(points, np.zeros(1)) + chance
+        return found
+
+    def exact_by_value(self, cluster: Cluster, place: Place) -> dict[Value, Chances]:
+        """The same apart for every piece of one of the numbers."""
+        index = [p for block in cluster.blocks for p in block.reads].index(place)
+        found: dict[Value, Chances] = {}
+        for points, chance, values in self._boxes(cluster):
+            here = found.setdefault(values[index], {})
+            here[points] = here.get(points, np.zeros(1)) + chance
+        return found
+
+    def _boxes(self, cluster: Cluster) -> Iterable[tuple[Points, float, tuple[Value, ...]]]:
         reads = [p for block in cluster.blocks for p in block.reads]
         cuts = tuple(c for block in cluster.blocks for c in block.cuts)
         readings = [self.readings[p] for p in reads]
         spread = covariance(readings) + np.diag([r.law.sd**2 for r in readings])
-        boxes, chances = rectangles(
-            tuple(r.law.mean for r in readings), tuple(map(tuple, spread.tolist())), cuts
-        )
-        found: Chances = {}
-        start = 0
-        laws = []
-        for block in cluster.blocks:
-            laws.append((block, start, start + len(block.reads)))
-            start += len(block.reads)
+        means = tuple(r.law.mean for r in readings)
+        boxes, chances = rectangles(means, tuple(map(tuple, spread.tolist())), cuts)
         for values, chance in zip(box_values(cuts, boxes), chances, strict=True):
             points: Points = ()
-            for block, low, high in laws:
-                certain = [Cells((value,), np.ones((1, 1))) for value in values[low:high]]  # type: ignore[arg-type]
-                (one,) = fold(block, certain)
-                points += one
-            found[points] = found.get(points, np.zeros(1)) + chance
-        return found
+            start = 0
+            for block in cluster.blocks:
+                end = start + len(block.reads)
+                (one,) = fold(
+                    block, [Cells((value,), np.ones((1, 1))) for value in values[start:end]], self.join
+                )
+                points, start = points + one, end
+            yield points, float(chance), values
+
+
+@lru_cache(maxsize=4096)
+def _derived_cells(how: Derived, laws: tuple[Law, ...], shifts: tuple[tuple[float, ...], ...]) -> Cells:
+    size = max(len(one) for one in shifts)
+    return how.cells(laws, tuple(np.broadcast_to(np.array(one), (size,)) for one in shifts))
 
 
 def _widened(reading: Reading, grid: Grid) -> Reading:
@@ -222,6 +240,19 @@ def summed(many: Iterable[Dense]) -> Dense:
     return reduce(Dense.plus, ordered, NOTHING)
 
 
+def greatest(many: Iterable[Dense]) -> Dense:
+    """The greatest of several that are independent at every node, and at least 0."""
+    listed = list(many)
+    last = max((one.first + one.chances.shape[1] - 1 for one in listed), default=0)
+    reached = np.ones((1, last + 1))
+    for one in listed:
+        wide = np.zeros((one.chances.shape[0], last + 1))
+        for k in range(one.chances.shape[1]):
+            wide[:, max(one.first + k, 0)] += one.chances[:, k]
+        reached = reached * np.cumsum(wide, axis=1)
+    return Dense(0, np.maximum(np.diff(reached, axis=1, prepend=0.0), 0.0))
+
+
 def finest(points: Iterable[Decimal]) -> Unit:
     """The unit in which all points are whole: a power of ten, or 1."""
     digits = 0
@@ -233,8 +264,12 @@ def finest(points: Iterable[Decimal]) -> Unit:
 
 
 def taken_apart(
-    parts: Sequence[Part], readings: Mapping[Place, Reading], nodes: Floats, weights: Floats
+    parts: Sequence[Part],
+    readings: Mapping[Place, Reading],
+    nodes: Floats,
+    weights: Floats,
+    join: Join = added,
 ) -> Worked:
     """Blocks and clusters of parts."""
     found = blocks(parts, readings)
-    return Worked(readings, clusters_of(found, readings), nodes, weights)
+    return Worked(readings, clusters_of(found, readings), nodes, weights, join)

@@ -101,6 +101,7 @@ PURE: tuple[str, ...] = (
     "scoring.result",
     "scoring.score_print",
     "scoring.shapes",
+    "scoring.spread_print",
     "scoring.step_words",
     "scoring.tally",
     "scoring.tally_causes",

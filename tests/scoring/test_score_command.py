@@ -206,7 +206,6 @@ def test_a_key_that_is_not_built_yet_is_refused_in_words(folder: Path) -> None:
         (("--choice", "crowding_1=1"), "write INDEX.ID=VALUE"),
         (("--choice", "discrepancy.crowding_1"), "write INDEX.ID=VALUE"),
         (("--choice", "discrepancy.crowding_1=1", "--choice", "discrepancy.crowding_1=0"), "given twice"),
-        (("--spread",), "not built yet"),
     ],
 )
 def test_a_wrong_option_is_refused_in_words(folder: Path, arguments: tuple[str, ...], says: str) -> None:

@@ -13,11 +13,14 @@ from django.core.management.base import BaseCommand
 from portfolio.finding_sheet import Sheet, SheetRefused
 from portfolio.readings import read_csv, read_json
 from scoring import registry
-from scoring.index import ChoiceRefused
+from scoring.index import ChoiceRefused, Index
 from scoring.result import Score
 from scoring.score_print import score_lines
+from scoring.spread_print import spread_dict, spread_lines
 
 MOST_BYTES = 5_000_000
+Spread = tuple[Index, Sheet, str | None, dict[str, str] | None]
+"""What the spread of a score is worked out from."""
 
 
 class Command(BaseCommand):
@@ -40,13 +43,15 @@ class Command(BaseCommand):
         parser.add_argument(
             "--choice", action="append", default=[], metavar="INDEX.ID=VALUE", help="rule choice of an index"
         )
-        parser.add_argument("--spread", action="store_true", help="not built yet")
+        parser.add_argument(
+            "--spread",
+            action="store_true",
+            help="exact chances of the true total, from the deviations of the findings",
+        )
         parser.add_argument("--json", action="store_true", help="JSON Lines, one object per sheet and index")
 
     def handle(self, *args: Any, **options: Any) -> None:
         faults: list[str] = []
-        if options["spread"]:
-            faults.append("--spread: the distribution of the total is not built yet; leave it out")
         keys = [key for key in options["index"] if not _note(faults, "--index", _index_fault(key))]
         editions = dict(_editions(options["edition"], faults))
         choices = _choices(options["choice"], faults)
@@ -63,15 +68,18 @@ class Command(BaseCommand):
                 )
             for key in dict.fromkeys(wanted):
                 score = registry.score(key, sheet, editions.get(key), choices.get(key))
-                self._write(name, score, options["json"])
+                terms = (registry.index(key), sheet, editions.get(key), choices.get(key))
+                self._write(name, score, options["json"], terms if options["spread"] else None)
 
-    def _write(self, name: str, score: Score, as_json: bool) -> None:
+    def _write(self, name: str, score: Score, as_json: bool, spread: Spread | None) -> None:
         # a file name need not be text; what is printed must be
         shown = os.fsencode(Path(name).name).decode("utf-8", "replace")
         if as_json:
-            self.stdout.write(json.dumps(score.as_dict(shown), ensure_ascii=False))
+            told = score.as_dict(shown) | (spread_dict(*spread) if spread else {})
+            self.stdout.write(json.dumps(told, ensure_ascii=False))
         else:
-            self.stdout.write("\n".join(score_lines(shown, score)))
+            lines = [*score_lines(shown, score), *(spread_lines(*spread) if spread else ())]
+            self.stdout.write("\n".join(lines))
 
 
 def _note(faults: list[str], where: str, message: str) -> bool:

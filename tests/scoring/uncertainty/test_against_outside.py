@@ -17,8 +17,9 @@ from scoring.uncertainty.parts import Part, at, single
 from scoring.uncertainty.reading import Law, Reading
 from scoring.uncertainty.shared import rectangles
 from scoring.uncertainty.worked import Unit, dense, summed, taken_apart
-from tests.scoring.sheets import cases, finding, neutral_with
+from tests.scoring.sheets import cases, neutral_with
 from tests.scoring.uncertainty.drawing import totals
+from tests.scoring.uncertainty.mouths import WITH_MUCH, unsure
 
 INVENTED = json.loads((Path(__file__).parent / "invented_index.json").read_text())
 
@@ -168,44 +169,10 @@ def test_three_tied_numbers_fall_into_octants_as_the_closed_form_says() -> None:
     assert dict(zip(boxes, chances, strict=True))[1, 1, 1] == pytest.approx(wanted, abs=1e-11)
 
 
-WITH_MUCH = {
-    "discrepancy": (
-        "overjet 11 5.2", "overjet 12 0.4", "overjet 21 4.9", "overjet 22 -0.4", "overjet 13 0",
-        "overbite 11 -1.1", "overbite 21 0.3", "overbite 12 0", "crowding upper 2.8", "crowding lower 3.2",
-        "molar_relation right beyond2", "molar_beyond right 1.1", "molar_relation left end2", "anb mouth 5.4",
-        "sn_mp mouth 37.2", "impa mouth 98", "crossbite 16 upper_inside", "crossbite mouth none",
-        "posterior_open_bite 15 1.2", "posterior_open_bite 26 2.1", "gap 11-21 1.9", "gap 13-12 0.5", "gap 12-11 0.6",
-        "gap 21-22 0.7", "gap 22-23 0.4", "midline_offset mouth 2.7", "supernumerary 12 1", "ankylosed 16 yes",
-    ),
-    "par": (
-        "contact_offset 13-12 1.1", "contact_offset 12-11 0.9", "gap 12-11 0.8", "gap_plan 12-11 close",
-        "contact_offset 11-21 3.8", "gap 21-22 4.1", "gap_plan 21-22 keep", "contact_offset 42-41 2.1",
-        "buccal_interdigitation right off", "crossbite 16 upper_inside", "crossbite 15 edge", "overjet 11 5.2",
-        "overjet 12 -0.3", "overjet 21 4.9", "overjet 22 0", "overbite_cover mouth 35", "midline_offset mouth 1.6",
-        "tooth_width 31 5.4", "tooth_width 41 5.5", "posterior_open_bite 14 2.2", "posterior_open_bite 15 2.3",
-    ),
-    "icon": (
-        "aesthetic_component mouth 6", "crowding upper 5.3", "overjet 12 0.2", "overbite_cover mouth 60",
-        "buccal_interdigitation left cusp_to_cusp", "crossbite 16 edge",
-    ),
-    "outcome": (
-        "alignment_step 11 0.6", "alignment_step 12 1.1", "occlusal_gap 46.mb 0.8", "occlusal_gap 46.db 0.3",
-        "relation_step 16 1.2", "facing_gap 11 0.4", "inclination_step 16 0.9", "gap 12-11 0.6",
-        "root_angulation 15 tipped", "ridge_step 16-15 0.5",
-    ),
-}  # fmt: skip
-
-
 @pytest.mark.parametrize("key", list(WITH_MUCH))
 def test_every_total_agrees_with_draws_scored_by_the_rules_themselves(key: str) -> None:
     """Kolmogorov's distance of 1,500 draws stays under its 99.9 per cent point of 1.95/√n."""
-    stage = {"stage": "final"} if key == "outcome" else {}
-    sheet = neutral_with((), key, **stage)
-    changes = WITH_MUCH[key]
-    places = {tuple(text.split()[:2]) for text in changes}
-    base = [f for f in sheet.findings if (f.quantity, f.site) not in places]
-    base = [replace(f, sd="0") if f.is_statement else f for f in base]
-    sheet = replace(sheet, findings=(*base, *(finding(text) for text in changes)))
+    sheet = unsure(key)
     draws = 1500
     law = law_of(INDEXES[key], sheet, ErrorModel(offset_mm=0.15))
     seen = totals(INDEXES[key], sheet, draws, seed=11, offset_mm=0.15)
@@ -221,7 +188,6 @@ def test_certain_findings_give_the_recorded_score_in_every_worked_case() -> None
     for key in ("discrepancy", "par", "icon", "outcome"):
         for case in cases(key):
             sheet = replace(case.sheet, findings=tuple(replace(f, sd="0") for f in case.sheet.findings))
-            for question in Question:
-                law = law_of(INDEXES[key], sheet, BY_FINDING, question, case.edition, case.choices)
-                assert law.total.values == (law.recorded,), (key, case.name)
-                assert law.recorded == case.total, (key, case.name)
+            law = law_of(INDEXES[key], sheet, BY_FINDING, Question.TRUE_SCORE, case.edition, case.choices)
+            assert law.total.values == (law.recorded,), (key, case.name)
+            assert law.recorded == case.total, (key, case.name)

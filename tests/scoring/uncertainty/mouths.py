@@ -1,0 +1,42 @@
+"""Sheets with much to be unsure of, one for each index whose total is a sum of points."""
+
+from dataclasses import replace
+
+from portfolio.finding_sheet import Sheet
+from tests.scoring.sheets import finding, neutral_with
+
+WITH_MUCH = {
+    "discrepancy": (
+        "overjet 11 5.2", "overjet 12 0.4", "overjet 21 4.9", "overjet 22 -0.4", "overjet 13 0",
+        "overbite 11 -1.1", "overbite 21 0.3", "overbite 12 0", "crowding upper 2.8", "crowding lower 3.2",
+        "molar_relation right beyond2", "molar_beyond right 1.1", "molar_relation left end2", "anb mouth 5.4",
+        "sn_mp mouth 37.2", "impa mouth 98", "crossbite 16 upper_inside", "crossbite mouth none",
+        "posterior_open_bite 15 1.2", "posterior_open_bite 26 2.1", "gap 11-21 1.9", "gap 13-12 0.5", "gap 12-11 0.6",
+        "gap 21-22 0.7", "gap 22-23 0.4", "midline_offset mouth 2.7", "supernumerary 12 1", "ankylosed 16 yes",
+    ),
+    "par": (
+        "contact_offset 13-12 1.1", "contact_offset 12-11 0.9", "gap 12-11 0.8", "gap_plan 12-11 close",
+        "contact_offset 11-21 3.8", "gap 21-22 4.1", "gap_plan 21-22 keep", "contact_offset 42-41 2.1",
+        "buccal_interdigitation right off", "crossbite 16 upper_inside", "crossbite 15 edge", "overjet 11 5.2",
+        "overjet 12 -0.3", "overjet 21 4.9", "overjet 22 0", "overbite_cover mouth 35", "midline_offset mouth 1.6",
+        "tooth_width 31 5.4", "tooth_width 41 5.5", "posterior_open_bite 14 2.2", "posterior_open_bite 15 2.3",
+    ),
+    "icon": (
+        "aesthetic_component mouth 6", "crowding upper 5.3", "overjet 12 0.2", "overbite_cover mouth 60",
+        "buccal_interdigitation left cusp_to_cusp", "crossbite 16 edge",
+    ),
+    "outcome": (
+        "alignment_step 11 0.6", "alignment_step 12 1.1", "occlusal_gap 46.mb 0.8", "occlusal_gap 46.db 0.3",
+        "relation_step 16 1.2", "facing_gap 11 0.4", "inclination_step 16 0.9", "gap 12-11 0.6",
+        "root_angulation 15 tipped", "ridge_step 16-15 0.5",
+    ),
+}  # fmt: skip
+
+
+def unsure(key: str) -> Sheet:
+    """The index's neutral sheet with findings near limits; statements of regions are certain."""
+    sheet = neutral_with((), key, **({"stage": "final"} if key == "outcome" else {}))
+    places = {tuple(text.split()[:2]) for text in WITH_MUCH[key]}
+    kept = (f for f in sheet.findings if (f.quantity, f.site) not in places)
+    base = tuple(replace(f, sd="0") if f.is_statement else f for f in kept)
+    return replace(sheet, findings=(*base, *(finding(text) for text in WITH_MUCH[key])))
