@@ -1,0 +1,177 @@
+"""What the point-by-point sheet shows: each line with evidence, rule, distance to its steps and other readings."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from desk.points.trying import Tried
+from desk.score_page import CAUTION, Head, head
+from imaging.evidence import ShownEvidence, shown_evidence
+from portfolio.access import Asker
+from portfolio.errors import FindingError, NoNumber, error_of, told
+from portfolio.finding_sheet import Finding
+from portfolio.models import Sheet
+from portfolio.quantity import UNIT_WORDS
+from portfolio.repeating.selectors import own_errors
+from scoring.other_readings import LineName, OtherLine, form_order, line_names, under_other_readings
+from scoring.present import ShownLine, number_words, show_line, total_words
+from scoring.result import Line
+from scoring.selectors import Scored
+from scoring.shapes import plain
+from scoring.step_words import step_words
+from scoring.weakest import Apart, steps_apart, weakest
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One line; `anchor` names it in the page and stays while values change."""
+
+    anchor: str
+    row: str
+    words: ShownLine
+    source: str
+    error: tuple[str, ...]
+    """The deviation of each finding with where it comes from."""
+    steps: tuple[str, ...]
+    """Distance to each step in deviations."""
+    others: tuple[str, ...]
+    evidence: tuple[ShownEvidence, ...]
+    can_be_tried: bool
+    tried: Tried | None
+
+
+@dataclass(frozen=True, slots=True)
+class WeakPoint:
+    """One of the weakest lines: how near, and what would change."""
+
+    anchor: str
+    row: str
+    words: ShownLine
+    sds: str
+    changes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PointsPage:
+    """Everything on the sheet."""
+
+    head: Head
+    points: tuple[Point, ...]
+    weak: tuple[WeakPoint, ...]
+    total: str
+    counted_in: str
+    record_set: str
+    caution: str = CAUTION
+
+
+def anchor(name: LineName) -> str:
+    """`p-overbite-13`; a second line at one site is `p-overbite-13-2`."""
+    category, site, nth = name
+    return f"p-{category}-{site.replace('.', '_')}" + (f"-{nth}" if nth > 1 else "")
+
+
+def points_page(user: Asker, row: Sheet, scored: Scored, tried: Tried | None) -> PointsPage:
+    """The sheet of a score as it stands; `tried` is a value put in for one line."""
+    score, index, notation = scored.score, scored.index, scored.notation
+    lines = form_order(score)
+    names = line_names(lines)
+    sources = tuple(dict.fromkeys(line.source for line in lines))
+    reader = user if user.pk == row.reader_id else row.reader
+    tell = partial(error_of, own=own_errors(reader))
+    others = under_other_readings(index, scored.reading, score)
+    rests = any(finding.evidence_at for finding in scored.reading.findings)
+    kept = {one.anchor: one for one in shown_evidence(user, row, notation)} if rests else {}
+    words = [
+        show_line(line, sources.index(line.source) + 1, notation, counted_in=index.counted_in)
+        for line in lines
+    ]
+    points = tuple(
+        Point(
+            anchor=anchor(name),
+            row=index.labels.get(line.category, line.category),
+            words=shown,
+            source=line.source,
+            error=_errors(line.findings, tell),
+            steps=_steps(line, tell, index.counted_in),
+            others=tuple(_other_words(one, scored) for one in others.get(name, ())),
+            evidence=tuple(kept[key] for f in line.findings if (key := _evidence_anchor(f)) in kept),
+            can_be_tried=can_be_tried(line),
+            tried=tried if tried is not None and tried.anchor == anchor(name) else None,
+        )
+        for name, line, shown in zip(names, lines, words, strict=True)
+    )
+    weak = tuple(
+        WeakPoint(
+            points[one.place].anchor,
+            points[one.place].row,
+            words[one.place],
+            f"{one.nearest[0].sds:.1f}",
+            tuple(_change(apart, one.line, index.counted_in) for apart in one.nearest),
+        )
+        for one in weakest(lines, tell)
+    )
+    return PointsPage(
+        head=head(row, index.key, index.label),
+        points=points,
+        weak=weak,
+        total=total_words(number_words(score.total), score.complete),
+        counted_in=index.counted_in,
+        record_set=str(row.record_set.public_id),
+    )
+
+
+def can_be_tried(line: Line) -> bool:
+    """Whether one value at one site makes the line, so that another can be put in its place."""
+    return len(line.findings) == 1 and not line.findings[0].is_statement
+
+
+def _evidence_anchor(finding: Finding) -> str:
+    return f"e-{finding.quantity}-{finding.site.replace('.', '_')}-{finding.nth}"
+
+
+def _errors(findings: Sequence[Finding], tell: Callable[[Finding], FindingError]) -> tuple[str, ...]:
+    said = []
+    for finding in findings:
+        try:
+            said.append(told(tell(finding)))
+        except NoNumber:
+            continue
+    return tuple(dict.fromkeys(said))
+
+
+def _steps(line: Line, tell: Callable[[Finding], FindingError], counted_in: str) -> tuple[str, ...]:
+    """Both steps in words, with deviations where one measured number tells them."""
+    apart = {one.step: one for one in steps_apart(line, tell)}
+    said = []
+    for step in dict.fromkeys((line.next_step, line.previous_step)):
+        words = step_words(step, line, counted_in)
+        if words and step is not None:
+            sds = f", {apart[step].sds:.1f} SD away" if step in apart else ""
+            said.append(f"{words[:1].upper()}{words[1:]}{sds}")
+    return tuple(said)
+
+
+def _change(apart: Apart, line: Line, counted_in: str) -> str:
+    unit = UNIT_WORDS[_unit_of(apart)]
+    distance = f"{plain(apart.distance)}{'' if unit in ('°', '') else ' '}{unit}"
+    words = step_words(apart.step, line, counted_in)
+    if counted_in == "grade":
+        return f"{distance} away: {words}"
+    size = number_words(abs(apart.change))
+    way = "more" if apart.change > 0 else "fewer"
+    return f"{distance} away: {words}, {size} {way}"
+
+
+def _unit_of(apart: Apart) -> str:
+    return error_of(apart.finding).unit
+
+
+def _other_words(other: OtherLine, scored: Scored) -> str:
+    choice = scored.index.choice(other.choice)
+    reading = dict(choice.options)[other.value]
+    then = (
+        "the line would not stand"
+        if other.points is None
+        else f"the line would be {number_words(other.points)}"
+    )
+    return f"{choice.label}: read as “{reading}”, {then}"

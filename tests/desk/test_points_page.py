@@ -1,0 +1,65 @@
+"""The point-by-point sheet: every line once in the form's order, its address, the weakest, a value tried."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from portfolio.models import Finding
+from portfolio.services import Entry
+from portfolio.services.answers import EvidencePiece
+from scoring import selectors
+from scoring.other_readings import form_order
+from tests.factories.accounts import person, signed_in
+from tests.factories.dossier import assigned
+from tests.factories.portfolio import recorded, save
+from tests.factories.scoring import OPEN_FRONT, loaded, measured_sheet
+
+pytestmark = pytest.mark.django_db
+
+
+def test_every_line_stands_once_with_its_address_and_a_tried_value_is_scored_but_not_stored() -> None:
+    owner = person()
+    sheet = measured_sheet(owner, *OPEN_FRONT)
+    item = assigned(owner, sheet.record_set, "witness")
+    seen = Finding.objects.get(sheet=sheet, quantity="overbite", site="13").changed_in
+    piece = EvidencePiece("witness", item.public_id)
+    recorded(save(sheet, Entry("overbite", "13", typed="o 3", seen=seen, evidence=(piece,))))
+    sheet = loaded(sheet)
+    browser = signed_in(owner)
+    address = reverse("desk:points", args=[sheet.public_id, "discrepancy"])
+    browser.get(address)
+    with CaptureQueriesContext(connection) as queries:
+        html = browser.get(address).content.decode()
+    assert len(queries) < 12
+    lines = form_order(selectors.scored(sheet, "discrepancy").score)
+    anchors = re.findall(r'class="point" id="(p-[^"]+)"', html)
+    assert len(anchors) == len(set(anchors)) == len(lines)
+    sites = [re.sub(r"^p-[a-z_]+-", "", one) for one in anchors]
+    assert [line.site.replace(".", "_") for line in lines] == [
+        re.sub(r"-\d+$", "", site) if site not in {x.site.replace(".", "_") for x in lines} else site
+        for site in sites
+    ]
+    assert set(re.findall(r'href="#(p-[^"]+)"', html)) <= set(anchors)
+    assert "Weakest lines" in html
+    assert "SD away" in html
+    assert "No evidence kept." in html
+    assert str(item.public_id) in html
+    assert "Witness picture" in html
+
+    (target,) = (
+        name
+        for name, line in zip(anchors, lines, strict=True)
+        if line.points == 3 and [(f.quantity, f.site) for f in line.findings] == [("overbite", "13")]
+    )
+    before = list(Finding.objects.order_by("pk").values())
+    said = browser.get(address, {"line": target, "value": "o 4"}).content.decode()
+    assert "Would score 4 (result 36)" in said, re.findall(r"<output.*?</output>", said)
+    refused = browser.get(address, {"line": target, "value": "soon"}).content.decode()
+    assert 'aria-invalid="true"' in refused
+    assert list(Finding.objects.order_by("pk").values()) == before
+    assert signed_in(person()).get(address).status_code == 404
