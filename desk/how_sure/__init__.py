@@ -1,0 +1,1 @@
+"""How sure a score is: the page beside the score page."""

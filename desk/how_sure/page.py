@@ -1,0 +1,240 @@
+"""What the page of chances shows: the law of a total, findings near a step, findings that matter for a threshold."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from desk.how_sure.plot import TotalsPlot, totals_plot
+from desk.how_sure.readings import Place, Readings, all_readings
+from desk.score_page import CAUTION, Head, head
+from portfolio.models import Sheet
+from portfolio.repeating.selectors import Kept, kept, own_errors
+from portfolio.wording import quantity_words, site_words, value_words
+from scoring.present import number_words
+from scoring.selectors import Scored
+from scoring.shapes import plain
+from scoring.uncertainty import (
+    CannotBeTold,
+    ErrorModel,
+    Question,
+    ScoreLaw,
+    if_repeated,
+    law_of,
+    leave_one_out,
+    near_a_step,
+    percent,
+)
+
+MORE_READINGS = 2
+MOST_NEAR, MOST_MATTERS = 12, 8
+LEAST_SD = 0.005
+"""Findings that move the chance of a threshold by less are not listed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """A threshold and the chances on either side of it."""
+
+    at: str
+    chance: str
+    under: str
+
+
+@dataclass(frozen=True, slots=True)
+class RowRange:
+    """One row of the form: recorded points and the range that holds 90 per cent."""
+
+    label: str
+    key: str
+    recorded: str
+    low: str
+    high: str
+    firm: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """A finding near a step: how near in its unit and in deviations, and what lies beyond."""
+
+    label: str
+    where: str
+    value: str
+    at: str
+    z: str
+    beyond: str
+    change: str
+    up: bool
+    quantity: str
+
+
+@dataclass(frozen=True, slots=True)
+class Matter:
+    """A finding that the chance of a threshold hangs on."""
+
+    label: str
+    where: str
+    moves: str
+    spread: str
+    again: str
+    quantity: str
+
+
+@dataclass(frozen=True, slots=True)
+class Matters:
+    """Findings that matter for one threshold, most first."""
+
+    at: str
+    chance: str
+    findings: tuple[Matter, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HowSurePage:
+    """Everything on the page; `refused` says why nothing can be told."""
+
+    head: Head
+    question: Question
+    recorded: str = ""
+    complete: bool = True
+    counted_in: str = "points"
+    plot: TotalsPlot | None = None
+    median: str = ""
+    low: str = ""
+    high: str = ""
+    exactly: str = ""
+    reached: tuple[Reached, ...] = ()
+    rows: tuple[RowRange, ...] = ()
+    near: tuple[Near, ...] = ()
+    matters: tuple[Matters, ...] = ()
+    because: tuple[str, ...] = ()
+    readings: tuple[str, ...] = ()
+    refused: str = ""
+    caution: str = CAUTION
+
+
+def how_sure_page(
+    row: Sheet, scored: Scored, thresholds: Sequence[Decimal], question: Question
+) -> HowSurePage:
+    """The page of a sheet by one index; nothing of it is stored."""
+    top = head(row, scored.index.key, scored.index.label)
+    repeated = all_readings(row, scored.reading)
+    errors = ErrorModel(own=own_errors(row.reader), readings=repeated.by_place, step=Decimal(row.step))
+    try:
+        law = law_of(
+            scored.index, scored.reading, errors, question, scored.chosen.edition, scored.chosen.values
+        )
+    except CannotBeTold as refusal:
+        return HowSurePage(top, question, refused=str(refusal))
+    if not scored.score.lines:
+        return HowSurePage(top, question, refused="Nothing is on the sheet yet.")
+    asked = tuple(thresholds) or (law.recorded,)
+    low, high = law.total.central()
+    return HowSurePage(
+        head=top,
+        question=question,
+        recorded=number_words(law.recorded),
+        complete=law.complete,
+        counted_in=scored.index.counted_in,
+        plot=totals_plot(law.total, law.recorded, asked, scored.index.counted_in),
+        median=number_words(law.total.median),
+        low=number_words(low),
+        high=number_words(high),
+        exactly=percent(law.total.probabilities.get(law.recorded, 0.0)),
+        reached=tuple(_reached(law, one) for one in asked),
+        rows=_rows(law),
+        near=_near(law, scored.notation),
+        matters=tuple(_matters(law, one, scored.notation) for one in asked),
+        because=law.because,
+        readings=_reading_words(repeated, kept(row.reader)) if repeated.repeats else (),
+    )
+
+
+def _reached(law: ScoreLaw, threshold: Decimal) -> Reached:
+    chance = law.total.at_least(threshold)
+    return Reached(number_words(threshold), percent(chance), percent(1 - chance))
+
+
+def _rows(law: ScoreLaw) -> tuple[RowRange, ...]:
+    found = []
+    for key, label in law.index.categories.items():
+        recorded = law.categories[key]
+        if recorded is None:
+            continue
+        low, high = law.category(key).central()
+        found.append(
+            RowRange(label, key, number_words(recorded), number_words(low), number_words(high), low == high)
+        )
+    return tuple(found)
+
+
+def _near(law: ScoreLaw, notation: str) -> tuple[Near, ...]:
+    found = []
+    for one in near_a_step(law)[:MOST_NEAR]:
+        finding = one.findings[0]
+        found.append(
+            Near(
+                label=quantity_words(finding.quantity),
+                where=site_words(one.site, notation),
+                value=value_words(finding.quantity, finding.value),
+                at=value_words(finding.quantity, plain(one.at)),
+                z=f"{one.z:.1f}",
+                beyond=percent(one.beyond),
+                change=number_words(abs(one.change)),
+                up=one.change > 0,
+                quantity=finding.quantity,
+            )
+        )
+    return tuple(found)
+
+
+def _matters(law: ScoreLaw, threshold: Decimal, notation: str) -> Matters:
+    listed = []
+    for one in leave_one_out(law, threshold)[:MOST_MATTERS]:
+        if one.sd < LEAST_SD:
+            break
+        quantity = one.places[0][0]
+        listed.append(
+            Matter(
+                label=" with ".join(dict.fromkeys(quantity_words(q) for q, _ in one.places)),
+                where=", ".join(dict.fromkeys(_site(site, notation) for _, site in one.places)),
+                moves=percent(one.sd),
+                spread=percent(one.spread),
+                again=_again(law, one.places, threshold),
+                quantity=quantity,
+            )
+        )
+    return Matters(number_words(threshold), percent(law.total.at_least(threshold)), tuple(listed))
+
+
+def _site(site: str, notation: str) -> str:
+    """A site in words; a second entry at one site is told by its number."""
+    name, _, number = site.partition("#")
+    return f"{site_words(name, notation)} ({number})" if number else site_words(name, notation)
+
+
+def _again(law: ScoreLaw, places: Sequence[Place], threshold: Decimal) -> str:
+    """Where the chance would lie after more readings, or why more readings tell nothing."""
+    if len(places) > 1:
+        return "worked out of several findings"
+    try:
+        told = if_repeated(law, places[0], MORE_READINGS, threshold)
+    except CannotBeTold as refusal:
+        return str(refusal)
+    low, high = percent(told.low), percent(told.high)
+    return "no change worth naming" if low == high else f"{low} to {high}, up or down"
+
+
+def _reading_words(repeated: Readings, told: Kept) -> tuple[str, ...]:
+    """How many repeats are counted here and how many are not, in words."""
+    said = []
+    if repeated.repeats:
+        said.append(
+            f"{len(repeated.by_place)} numbers were read more than once, in {repeated.repeats} "
+            f"repeat{'' if repeated.repeats == 1 else 's'}; all readings count, and their mean stands in the "
+            "chances. The recorded numbers stay."
+        )
+    if told.left_out or told.given_up:
+        said.append(
+            f"Not counted, each with a written reason: {told.left_out} repeats left out, {told.given_up} given up."
+        )
+    return tuple(said)
