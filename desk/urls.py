@@ -2,7 +2,18 @@
 
 from django.urls import path
 
-from desk.views import bench, cases, changes, history, installation, measuring, points, repeats, scores
+from desk.views import (
+    bench,
+    cases,
+    changes,
+    history,
+    how_sure,
+    installation,
+    measuring,
+    points,
+    repeats,
+    scores,
+)
 
 app_name = "desk"
 urlpatterns = [
@@ -30,8 +41,8 @@ urlpatterns = [
     path("sheets/<uuid:sheet>/scores/<slug:index>/choices/", scores.choose, name="choose"),
     path("sheets/<uuid:sheet>/scores/<slug:index>/edition/", scores.choose_edition, name="choose_edition"),
     path("sheets/<uuid:sheet>/scores/<slug:index>/keep/", scores.keep, name="keep"),
-    path("sheets/<uuid:sheet>/scores/<slug:index>/points/", points.points, name="points"),
     path("sheets/<uuid:sheet>/scores/<slug:index>/how-sure/", how_sure.how_sure, name="how_sure"),
+    path("sheets/<uuid:sheet>/scores/<slug:index>/points/", points.points, name="points"),
     path("sheets/<uuid:sheet>/scores/<slug:index>/tally/", scores.tally, name="tally"),
     path("portfolios/<uuid:portfolio>/repeats/", repeats.repeats, name="repeat_list"),
     path("portfolios/<uuid:portfolio>/own-error/", repeats.own_error, name="repeat_own_error"),
