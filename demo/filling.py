@@ -6,7 +6,7 @@ from django.db import transaction
 
 from accounts import services as people
 from accounts.models import User
-from demo import radiographing, scenario
+from demo import radiographing, repeating, scenario
 from demo.broken import DemoBroken
 from demo.drawings import HOW, drawn
 from demo.scenario import DemoCase, DemoPortfolio, Person
@@ -51,6 +51,7 @@ def fill(password: str, at: datetime) -> None:
         services.create_portfolio(colleague, services.PortfolioDetails(name=scenario.COLLEAGUES_PORTFOLIO))
         for plan in scenario.PORTFOLIOS:
             _portfolio(candidate, plan, at)
+        repeating.repeat_some(candidate, at)
         _kept_and_checked(candidate, at)
         _pictures(candidate, pictures)
         radiographing.put_in(candidate, exposed, at - BEFORE_LATEST)

@@ -66,7 +66,7 @@ def difference_plot(
     right, bottom = WIDTH - RIGHT, HEIGHT - BELOW
     x_marks = _marks(min(m for m, _ in pairs), max(m for m, _ in pairs))
     reach = [*(d for _, d in pairs), told.agree_low, told.agree_high, 0.0]
-    y_marks = _marks(min(reach), max(reach))
+    y_marks = _marks(min(reach), max(reach)) if max(reach) > min(reach) else (-1.0, 0.0, 1.0)
 
     def x(value: float) -> float:
         return round(LEFT + (value - x_marks[0]) / (x_marks[-1] - x_marks[0]) * (right - LEFT), 1)

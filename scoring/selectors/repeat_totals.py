@@ -5,7 +5,13 @@ from dataclasses import dataclass, replace
 
 from portfolio.access import Asker
 from portfolio.finding_sheet import Sheet as SheetReading
-from portfolio.repeated import FEWEST_PAIRS_SHOWN, RepeatedStatistics, detectable_change, repeated_statistics
+from portfolio.repeated import (
+    FEWEST_PAIRS_SHOWN,
+    RepeatedStatistics,
+    detectable_change,
+    least_error,
+    repeated_statistics,
+)
 from portfolio.repeating.pairs import is_repeated
 from portfolio.repeating.selectors import counted, occasions_of
 from scoring import registry
@@ -13,6 +19,8 @@ from scoring.selectors.choices import Chosen, ways_of
 
 INDICES: tuple[str, ...] = ("discrepancy", "par", "icon")
 """Indices whose totals are compared before and after."""
+POINT = 1.0
+"""Totals are whole points, so totals that agree were rounded, not exact."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +59,8 @@ class RepeatedTotals:
         told = self.told
         if told is None or told.pairs < FEWEST_PAIRS_SHOWN:
             return None
-        return DetectableChange(self.index, told.pairs, told.random_sd, detectable_change(told.random_sd))
+        sem = max(told.random_sd, least_error(POINT))
+        return DetectableChange(self.index, told.pairs, sem, detectable_change(sem))
 
 
 def minimal_detectable_change(reader: Asker, index: str) -> DetectableChange | None:
@@ -78,7 +87,8 @@ def repeated_totals(reader: Asker, indices: tuple[str, ...] = INDICES) -> tuple[
             repeats = [_with_the_rest(again, occasion.first) for again in occasion.repeats]
             first, *again = (_total(key, one, chosen) for one in (occasion.first, *repeats))
             numbers = [number for number in again if number is not None]
-            incomplete[key] += len(again) if first is None else len(again) - len(numbers)
+            if key in ways[sheet.record_set.case.patient.portfolio_id].indices(occasion.first):
+                incomplete[key] += len(again) if first is None else len(again) - len(numbers)
             if first is not None and numbers:
                 found[key].append((first, *numbers))
     return tuple(

@@ -1,6 +1,7 @@
 """Filling an empty database: once, all of it or nothing, and no other one."""
 
 import io
+from datetime import timedelta
 from unittest import mock
 
 import pytest
@@ -10,6 +11,8 @@ from django.utils import timezone
 from accounts.models import User
 from demo import filling, radiographing, scenario
 from portfolio.models import Case, SheetChange
+from portfolio.repeating.selectors import counted, own_errors
+from scoring.selectors import minimal_detectable_change
 from tests.demo.conftest import PASSWORD
 from tests.factories.accounts import PersonFactory
 
@@ -40,3 +43,15 @@ def test_a_database_with_other_peoples_accounts_is_refused() -> None:
     with pytest.raises(CommandError, match="not the demo's"):
         call_command("demo", password=PASSWORD, stdout=io.StringIO())
     assert User.objects.count() == 1
+
+
+def test_the_demo_has_repeats_whose_figures_are_used(candidate: User) -> None:
+    """From 20 pairs of contacts on, five totals of PAR, all repeats begun after their 14 days."""
+    own = {(one.quantity, one.method): one for one in own_errors(candidate)}
+    assert any(one.used and quantity == "contact_offset" for (quantity, _), one in own.items())
+    change = minimal_detectable_change(candidate, "par")
+    assert change
+    assert 0 < change.mdc95 < 20
+    for row in counted(candidate):
+        last = row.first.changes.get(number=row.first_then["version"]).at
+        assert last + timedelta(days=14) <= row.begun_at <= timezone.now()

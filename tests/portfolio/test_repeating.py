@@ -21,6 +21,7 @@ from portfolio.repeating.pairs import Occasion, measured_again, seen_again
 from portfolio.repeating.selectors import counted, figures, kept, own_errors, records_to_repeat
 from portfolio.services import Entry
 from scoring.selectors import minimal_detectable_change, repeated_totals
+from scoring.services import choose_indices
 from tests.factories.accounts import person
 from tests.factories.portfolio import NOON, case_of, record_set_of, recorded, refused, save, sheet_of, values
 from tests.factories.repeat_sheets import (
@@ -187,6 +188,7 @@ def test_the_detectable_change_comes_from_repeated_totals(owner: User) -> None:
     for offset in offsets:
         assert minimal_detectable_change(owner, "par") is None
         first = _scored(sheet_of(owner), "0")
+        choose_indices(first.record_set.case.patient.portfolio, "initial", ("par",))
         repeat = repeat_sheet_of(first)
         _scored(repeat.sheet, offset)
         services.hand_in(repeat, LATER)
