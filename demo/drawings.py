@@ -3,14 +3,18 @@
 import io
 from collections.abc import Callable
 
-from PIL import Image, ImageDraw
+from PIL import Image, ImageDraw, ImageFont
 
 SKIN, HAIR, INK, LIP = (238, 205, 178), (92, 70, 58), (70, 60, 58), (190, 104, 100)
 GUM, TOOTH, DARK = (214, 134, 132), (250, 246, 232), (96, 48, 50)
-GROUND = (214, 224, 226)
+GROUND, STEEL = (214, 224, 226), (186, 192, 198)
 FACE, MOUTH = (900, 1200), (1200, 800)
 WIDTHS = (86, 66, 78, 72, 70, 96)
 """Drawn widths of the teeth from the middle backwards; only their order is meant."""
+
+ARCH_RULER_MM = 50
+ARCH_RULERS = {1: ((390, 744), (810, 744)), -1: ((270, 34), (930, 34))}
+"""Ends of the ruler in the drawings of arches, as `_arch` opens, where its width tells drawn teeth their usual size."""
 
 Draw = ImageDraw.ImageDraw
 
@@ -103,16 +107,48 @@ def _side(draw: Draw, uneven: int, front: int) -> None:
         at += wide
 
 
+def arch_tooth(number: int, uneven: int, opens: int) -> tuple[float, float, float]:
+    """Middle and half the width of a drawn tooth in pixels; 0 to 13 from the left of the picture to its right."""
+    place = (number - 6.5) / 6.5
+    x = 600 + 300 * place * (1.15 - 0.15 * abs(place))
+    depth = 130 + 470 * abs(place) ** 2.2 + (uneven if number % 2 else 0)
+    return x, depth if opens > 0 else 800 - depth, 34 + 22 * abs(place)
+
+
 def _arch(draw: Draw, uneven: int, opens: int) -> None:
     """An arch from the chewing side; `opens` 1: front teeth at the top of the picture, -1: at the bottom."""
     draw.ellipse((230, 60, 970, 1100) if opens > 0 else (230, -300, 970, 740), fill=GUM)
     for number in range(14):
-        place = (number - 6.5) / 6.5
-        x = 600 + 300 * place * (1.15 - 0.15 * abs(place))
-        depth = 130 + 470 * abs(place) ** 2.2 + (uneven if number % 2 else 0)
-        y = depth if opens > 0 else 800 - depth
-        size = 34 + 22 * abs(place)
+        x, y, size = arch_tooth(number, uneven, opens)
         draw.ellipse((x - size, y - size, x + size, y + size), fill=TOOTH, outline=INK, width=3)
+    _ruler(draw, *ARCH_RULERS[opens])
+
+
+def _ruler(draw: Draw, start: tuple[int, int], end: tuple[int, int]) -> None:
+    """A ruler of `ARCH_RULER_MM` lying level, with a tick each 5 mm."""
+    (left, top), (right, _) = start, end
+    draw.rectangle((left - 14, top - 12, right + 14, top + 34), fill="white", outline=INK, width=2)
+    for number in range(ARCH_RULER_MM // 5 + 1):
+        x = left + (right - left) * number * 5 / ARCH_RULER_MM
+        draw.line((x, top - 12, x, top + (8 if number % 2 else 16)), fill=INK, width=2)
+    draw.text((right - 96, top + 12), f"{ARCH_RULER_MM} mm", fill=INK, font=ImageFont.load_default(20))
+
+
+def caliper(reading: str) -> bytes:
+    """A caliper held to an upper incisor, with its reading in mm, as PNG: a witness picture."""
+    picture = Image.new("RGB", (900, 600), (232, 226, 212))
+    draw = ImageDraw.Draw(picture)
+    draw.rectangle((0, 0, 900, 180), fill=GUM)
+    _tooth(draw, 250, 150, 120, 420)
+    _tooth(draw, 404, 150, 120, 420)
+    draw.polygon([(236, 560), (236, 380), (250, 330), (250, 560)], fill=STEEL, outline=INK)
+    draw.polygon([(416, 560), (416, 380), (402, 330), (402, 560)], fill=STEEL, outline=INK)
+    draw.rectangle((120, 500, 860, 560), fill=STEEL, outline=INK, width=3)
+    draw.rectangle((470, 450, 800, 580), fill=(206, 218, 196), outline=INK, width=4)
+    draw.text((490, 470), f"{reading} mm", fill=INK, font=ImageFont.load_default(72))
+    to = io.BytesIO()
+    picture.save(to, "PNG")
+    return to.getvalue()
 
 
 HOW: dict[str, Callable[[Draw, int], None]] = {

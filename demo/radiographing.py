@@ -1,5 +1,6 @@
 """Puts the drawn radiographs into the invented records: views, ticks, scales, tracings, and findings taken from them."""
 
+import random
 import uuid
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -17,6 +18,7 @@ from imaging.calibrating import services as calibrating
 from imaging.calibration import Plane, Ruler, RulerReading
 from imaging.cephalometry.landmarks import LANDMARKS
 from imaging.models import MandibularPlane, Tracing
+from imaging.repeats import services as repeats
 from imaging.steps.answers import Saved
 from imaging.superimposing import services as superimposing
 from imaging.tracing import services as tracings
@@ -33,6 +35,10 @@ HARD_TO_SEE = ("L1A", "Po")
 LAST_BEGUN = "PM"
 """The landmark after which the tracing that was begun was left."""
 BETWEEN = timedelta(minutes=4)
+FORGOTTEN = timedelta(days=15)
+"""How long before its repeat a radiograph was traced."""
+HAND_MM = 0.6
+"""How far a hand misses a point in each direction (choice, no source)."""
 AT_ONCE = 2
 """Radiographs drawn side by side."""
 
@@ -66,7 +72,11 @@ def put_in(by: User, exposed: Exposures, at: datetime) -> None:
         _ticks(by, item, record, at)
         if record.scaled:
             _scale(by, item, drawn, at)
-        _trace(by, item, record, drawn, at)
+        tracing = _trace(by, item, record, drawn, at - FORGOTTEN if record.repeated else at)
+        if record.taken_over:
+            _taken_over(by, tracing, at + 2 * BETWEEN)
+        if record.repeated:
+            _repeat(by, item, drawn, at + 3 * BETWEEN)
 
 
 def _ticks(by: User, item: RecordItem, record: Record, at: datetime) -> None:
@@ -86,7 +96,7 @@ def _scale(by: User, item: RecordItem, drawn: Radiograph, at: datetime) -> None:
     calibrating.keep_ruler(by, item, reading, calibrating.Stand(0, f"demo-scale-{item.pk}"), at)
 
 
-def _trace(by: User, item: RecordItem, record: Record, drawn: Radiograph, at: datetime) -> None:
+def _trace(by: User, item: RecordItem, record: Record, drawn: Radiograph, at: datetime) -> Tracing:
     tracing = tracings.begin(by, item, uuid.uuid4(), Way.RIGHT, MandibularPlane.GO_ME)
     points = {name: _placed(*spot, uncertain=name in HARD_TO_SEE) for name, spot in drawn.points().items()}
     if record.traced == "begun":
@@ -94,7 +104,7 @@ def _trace(by: User, item: RecordItem, record: Record, drawn: Radiograph, at: da
         _saved(
             by, tracing, tracings.Wanted({key: points[key] for key in keys[: keys.index(LAST_BEGUN) + 1]}), at
         )
-        return
+        return tracing
     outlines = {
         key: [knot if isinstance(knot, str) else [round(axis, 2) for axis in knot] for knot in row]
         for key, row in drawn.outlines().items()
@@ -105,8 +115,23 @@ def _trace(by: User, item: RecordItem, record: Record, drawn: Radiograph, at: da
     answer = superimposing.save_marks(tracing, marks, 0)
     if not isinstance(answer, superimposing.MarksSaved):
         raise DemoBroken(f"stable marks: {answer}")
-    if record.taken_over:
-        _taken_over(by, tracing, at + 2 * BETWEEN)
+    return tracing
+
+
+def _repeat(by: User, item: RecordItem, drawn: Radiograph, at: datetime) -> None:
+    """Traced again: where the points are drawn, missed as a hand misses them, by the same amounts in every demo."""
+    hand = random.Random(drawn.film.seed)  # noqa: S311
+    sd = HAND_MM * drawn.film.fineness
+    points = {
+        name: _placed(x + hand.gauss(0, sd), y + hand.gauss(0, sd)) for name, (x, y) in drawn.points().items()
+    }
+    repeat = repeats.begin_repeat(by, item, uuid.uuid4(), at)
+    answer = repeats.save_repeat(
+        by, repeat, tracings.Wanted(points), 0, f"demo-repeat-{item.pk}", at + BETWEEN
+    )
+    if not isinstance(answer, Saved):
+        raise DemoBroken(f"repeat: {answer}")
+    repeats.finish_repeat(repeat, at + 2 * BETWEEN)
 
 
 def _placed(x: float, y: float, *, uncertain: bool = False) -> Placed:

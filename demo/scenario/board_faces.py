@@ -16,6 +16,7 @@ BOARD_FACES: Mapping[str, FilmedCase] = {
                  "apex": (-5.0, -1.5)},
                 film=Film(chin_up=1.2, shift=(-2, 1), seed=11),
                 taken_over=True,
+                repeated=True,
             ),
             "final": Record(
                 {"sna": 81.2, "midface": 57, "chin": 0.98, "molars": 26.5, "lead": -2.6, "erupted": -2.0,
@@ -23,6 +24,7 @@ BOARD_FACES: Mapping[str, FilmedCase] = {
                 Dentition(upper_premolars=1),
                 Film(chin_up=-1.6, shift=(-3, -2), seed=12),
                 taken_over=True,
+                repeated=True,
             ),
         },
     ),
@@ -33,6 +35,7 @@ BOARD_FACES: Mapping[str, FilmedCase] = {
                 {"sna": 81.0, "midface": 59, "chin": 1.05, "ramus": 77, "lead": 3, "overlap": -1.0, "erupted": -0.6,
                  "apex": (-6.5, -0.6), "parted": 3.0},
                 film=Film(chin_up=0.6, shift=(-6, 6), seed=21),
+                repeated=True,
             ),
             "final": Record(
                 {"sna": 80.8, "midface": 59, "chin": 1.05, "ramus": 77, "lead": 3, "erupted": 1.5, "apex": (-6.5, -2.6)},

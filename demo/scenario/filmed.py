@@ -27,6 +27,8 @@ class Record:
     traced: Traced = "whole"
     taken_over: bool = False
     """Whether ANB, SN-MP and IMPA of the sheet are those of the tracing."""
+    repeated: bool = False
+    """Whether the radiograph was traced again, blind to the first tracing, two weeks after it."""
 
 
 @dataclass(frozen=True, slots=True)

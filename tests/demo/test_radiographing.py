@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 import pytest
+from django.utils import timezone
 
 from accounts.models import User
 from demo import scenario
+from demo.radiographing import HAND_MM
 from demo.radiographs.film import RULER_MM
 from demo.scenario.faces import radiograph, record_of
 from imaging.calibrating.selectors import scale_of
 from imaging.cephalometry.landmarks import LANDMARKS
 from imaging.cephalometry.measuring import measure_face
+from imaging.evidence import shown_evidence
 from imaging.file_names import looks_private
 from imaging.models import Tracing
+from imaging.repeats.selectors import figures, repeatable
 from imaging.superimposing.selectors import stage_lines, traced_stages
 from imaging.tracing.access import visible_tracings
 from imaging.tracing.offers import MAIN, on_sheet
 from imaging.tracing.selectors import read
-from portfolio.access import visible_cases, visible_items
+from portfolio.access import visible_cases, visible_items, visible_sheets
 from portfolio.models import Case, RecordItem
 from portfolio.selectors import reading
 
@@ -31,7 +35,7 @@ def laterals(candidate: User) -> dict[tuple[str, str], RecordItem]:
 
 
 def tracing(candidate: User, note: str, stage: str) -> Tracing:
-    rows = visible_tracings(candidate).select_related("item__record_set__case")
+    rows = visible_tracings(candidate).filter(repeat=0).select_related("item__record_set__case")
     return rows.get(item__record_set__case__note=note, item__record_set__stage=stage)
 
 
@@ -45,7 +49,7 @@ def test_every_stage_of_every_case_has_one_lateral_radiograph_that_is_traced(can
     wanted = [(plan.note, sheet.stage) for plan in plans for sheet in plan.sheets]
     assert sorted(found) == sorted(wanted)
     assert visible_items(candidate).filter(view="lateral").count() == len(wanted)
-    assert visible_tracings(candidate).count() == len(wanted)
+    assert visible_tracings(candidate).filter(repeat=0).count() == len(wanted)
 
 
 def test_what_is_traced_measures_what_the_sheet_says(candidate: User) -> None:
@@ -112,10 +116,46 @@ def test_stages_of_a_case_are_laid_on_one_another_by_stable_marks(candidate: Use
             assert len(stages[0].marks(structure)) == len(stages[1].marks(structure)) >= 4
 
 
+def test_three_radiographs_were_traced_again_after_two_weeks_and_have_figures(candidate: User) -> None:
+    """Each difference is the miss of one tracing, so Dahlberg's error is HAND_MM / √2 but for chance."""
+    rows = repeatable(candidate, timezone.now())
+    again = [row for row in rows if row.finished]
+    assert len(again) == 3
+    assert not any(row.early or row.open_repeat for row in again)
+    told = figures(candidate)
+    assert (told.pairs, told.unreadable, told.uncalibrated, told.used) == (3, 0, 0, 0)
+    mean = sum(float(row.x.dahlberg) ** 2 for row in told.points) / len(told.points)
+    assert mean**0.5 == pytest.approx(HAND_MM / 2**0.5, rel=0.25)
+
+
+def test_marks_and_witness_pictures_stand_behind_findings_of_the_first_case(candidate: User) -> None:
+    plan = scenario.CASES[0]
+    sheet = visible_sheets(candidate).get(
+        record_set__case__note=plan.note, record_set__stage="initial", purpose="working"
+    )
+    stands = reading(sheet)
+    kinds: dict[str, list[str]] = {}
+    for one in shown_evidence(candidate, sheet, "iso3950"):
+        for piece in one.pieces:
+            kinds.setdefault(piece.kind, []).append(f"{one.quantity}, {one.site}".strip(", "))
+            assert piece.picture is not None
+            assert piece.crop or piece.kind == "witness"
+    assert {kind: len(found) for kind, found in kinds.items()} == {"marks": 5, "witness": 2, "tracing": 3}
+    marked = [("tooth_width", site) for site in ("11", "21", "41", "42")] + [("molar_relation", "right")]
+    for quantity, site in [*marked, ("overjet", "11"), ("overbite", "11")]:
+        here, there = stands.at(quantity, site), plan.sheets[0].at(quantity, site)
+        assert here is not None
+        assert there is not None
+        assert here.value == there.value
+        assert here.method == ("picture" if (quantity, site) in marked else "caliper")
+
+
 def test_short_cases_have_the_angles_of_their_tracings_as_findings(candidate: User) -> None:
     for plan in scenario.RESULTS.cases:
         for sheet in plan.sheets:
-            stands = reading(tracing(candidate, plan.note, sheet.stage).item.record_set.sheets.get())
+            stands = reading(
+                tracing(candidate, plan.note, sheet.stage).item.record_set.sheets.get(purpose="working")
+            )
             for key in MAIN:
                 found = stands.at(key, "mouth")
                 assert found is not None
@@ -129,7 +169,7 @@ def test_findings_of_the_first_case_rest_on_its_tracings_and_keep_their_values(c
         traced = tracing(candidate, DEEP, sheet.stage)
         beside = on_sheet(candidate, traced)
         assert beside.from_here >= set(MAIN)
-        stands = reading(traced.item.record_set.sheets.get())
+        stands = reading(traced.item.record_set.sheets.get(purpose="working"))
         for key in MAIN:
             now, planned = stands.at(key, "mouth"), sheet.at(key, "mouth")
             assert now is not None
