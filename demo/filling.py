@@ -6,7 +6,7 @@ from django.db import transaction
 
 from accounts import services as people
 from accounts.models import User
-from demo import radiographing, repeating, scenario
+from demo import marking, radiographing, repeating, scenario
 from demo.broken import DemoBroken
 from demo.drawings import HOW, drawn
 from demo.scenario import DemoCase, DemoPortfolio, Person
@@ -55,6 +55,8 @@ def fill(password: str, at: datetime) -> None:
         _kept_and_checked(candidate, at)
         _pictures(candidate, pictures)
         radiographing.put_in(candidate, exposed, at - BEFORE_LATEST)
+        first = _initial(candidate, scenario.CASES[0].note)
+        marking.put_on(candidate, first.record_set, first, scenario.DRAWN_UNEVEN["initial"], at)
 
 
 def _person(by: User | None, person: Person, password: str, at: datetime) -> User:
