@@ -81,6 +81,17 @@ def _units(rule: PerUnit, low: float, high: float) -> Cuts:
     return tuple(sorted(found))
 
 
+def points_key(points: Callable[[Value], Decimal]) -> Hashable:
+    """A key for the points of a rule; None for a function that is no rule's."""
+    rule = getattr(points, "__self__", None)
+    return None if rule is None else rule_key(rule)
+
+
+def keyed(*parts: Hashable) -> Hashable:
+    """A key of several, None where one of them has none."""
+    return None if any(one is None for one in parts) else parts
+
+
 def single(
     category: str,
     place: Place,
@@ -122,6 +133,7 @@ def greatest(
         step,
         lambda state: state,
         tuple(c for *_, c in listed),
+        keyed("greatest", least, *(points_key(one) for one in points)),
     )
 
 

@@ -96,7 +96,7 @@ class Cells:
     chances: Floats
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=5_000)
 def cells(law: Law, cuts: Cuts, shifts: tuple[float, ...] = (0.0,)) -> Cells:
     """The pieces between sorted cuts; `shifts` move the whole law at every node of what is shared, in its unit."""
     if law.shape == "certain":

@@ -21,7 +21,18 @@ from scoring.measured_shapes import Bands, Limbs, PerUnit
 from scoring.shapes import ZERO, Choice, Rule, Value
 from scoring.uncertainty.book import Book
 from scoring.uncertainty.model import CannotBeTold, Place
-from scoring.uncertainty.parts import CutsIn, Part, by_rule, greatest, limits_of, rule_key, single, standing
+from scoring.uncertainty.parts import (
+    CutsIn,
+    Part,
+    by_rule,
+    greatest,
+    keyed,
+    limits_of,
+    points_key,
+    rule_key,
+    single,
+    standing,
+)
 
 
 @singledispatch
@@ -137,7 +148,7 @@ def worst(
 
     places = (*reads, *(place for place, _, _ in listed))
     limits = (*(cuts for _ in reads), *(c for *_, c in listed))
-    key = ("worst", rule_key(rule), count, size is abs) if not listed else None
+    key = keyed("worst", rule_key(rule), count, size is abs, *(points_key(one) for one in points))
     return Part(category, places, (None, ZERO), step, end, limits, key)
 
 

@@ -16,7 +16,7 @@ from scoring.indices.discrepancy.conditions import (
 from scoring.shapes import Value
 from scoring.uncertainty.book import Book
 from scoring.uncertainty.model import Place
-from scoring.uncertainty.parts import Part, at, by_rule, limits_of, no_cuts, single
+from scoring.uncertainty.parts import Part, at, by_rule, limits_of, no_cuts, rule_key, single
 from scoring.uncertainty.rows import constant, marks, parts_of
 
 
@@ -29,7 +29,9 @@ def _molars(row: MolarRelation, sheet: Sheet, book: Book) -> list[Part]:
             continue
         place = book.of(relation).place
         if past is None or not relation.value.startswith("beyond"):
-            found.append(single(row.category, place, row.relation.points))
+            found.append(
+                single(row.category, place, row.relation.points, key=("rule", rule_key(row.relation)))
+            )
         else:
             found.append(_beyond(row, place, book.of(past).place))
     return found
@@ -47,7 +49,8 @@ def _beyond(row: MolarRelation, relation: Place, past: Place) -> Part:
     def end(state: Decimal) -> Decimal:
         return state
 
-    return Part(row.category, (relation, past), "", step, end, (no_cuts, limits_of(row.beyond)))
+    key = ("beyond", rule_key(row.relation), rule_key(row.beyond))
+    return Part(row.category, (relation, past), "", step, end, (no_cuts, limits_of(row.beyond)), key)
 
 
 @parts_of.register
@@ -102,4 +105,5 @@ def _spacing(row: Gaps, told: list[tuple[int, Place]], contacts: int) -> Part:
         return row.spacing.points(Decimal(state[2]))
 
     cuts = tuple(at(SPACED_FROM) for _ in told)
-    return Part(row.category, tuple(place for _, place in told), (False, False, 0), step, end, cuts)
+    key = ("spacing", rule_key(row.spacing), row.both_sides, tuple(indices))
+    return Part(row.category, tuple(place for _, place in told), (False, False, 0), step, end, cuts, key)

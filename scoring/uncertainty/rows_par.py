@@ -27,7 +27,7 @@ from scoring.shapes import ZERO, Value
 from scoring.uncertainty.book import Book
 from scoring.uncertainty.derived import ShareOfWidth, Straight
 from scoring.uncertainty.model import Place
-from scoring.uncertainty.parts import CutsIn, Part, at, by_rule, limits_of, no_cuts, single
+from scoring.uncertainty.parts import CutsIn, Part, at, by_rule, limits_of, no_cuts, rule_key, single
 from scoring.uncertainty.reading import Derived, Law, Reading
 from scoring.uncertainty.rows import by_hit, parts_of, recorded_places, worst
 
@@ -122,7 +122,7 @@ def _open_behind(row: OpenBehind, sheet: Sheet, book: Book) -> list[Part]:
     found = []
     for reads in _sides(row, sheet, book):
         cuts = tuple(at(OPEN_BEHIND_OVER) for _ in reads)
-        found.append(Part(row.category, reads, 0, step, end, cuts))
+        found.append(Part(row.category, reads, 0, step, end, cuts, ("open behind", rule_key(row.rule))))
     return found
 
 
@@ -145,7 +145,15 @@ def _across(row: AcrossBehind, sheet: Sheet, book: Book) -> list[Part]:
         return max(row.rule.points(code) for code in codes)
 
     return [
-        Part(row.category, reads, (0, 0, False), step, end, tuple(no_cuts for _ in reads))
+        Part(
+            row.category,
+            reads,
+            (0, 0, False),
+            step,
+            end,
+            tuple(no_cuts for _ in reads),
+            ("across", rule_key(row.rule)),
+        )
         for reads in _sides(row, sheet, book)
     ]
 
@@ -180,7 +188,17 @@ def _overjet(row: OverjetPart, sheet: Sheet, book: Book) -> list[Part]:
 
     found = [worst(row.category, incisors, row.positive)] if incisors else []
     if front:
-        found.append(Part(row.category, tuple(front), (0, False), step, end, tuple(at(0) for _ in front)))
+        found.append(
+            Part(
+                row.category,
+                tuple(front),
+                (0, False),
+                step,
+                end,
+                tuple(at(0) for _ in front),
+                ("reverse", rule_key(row.crossbite)),
+            )
+        )
     return found
 
 

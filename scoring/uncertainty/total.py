@@ -31,7 +31,7 @@ from scoring.uncertainty.worked import (
     Unit,
     Worked,
     averaged,
-    dense,
+    dense_once,
     finest,
     greatest,
     summed,
@@ -93,7 +93,7 @@ class ScoreLaw:
             weighted = (p * w for p, w in zip(points, weights, strict=True))
             return max(weighted, default=Decimal(0)) if self.graded else sum(weighted, Decimal(0))
 
-        return dense(law, told, self.unit)
+        return dense_once(law, (tuple(weights), self.unit.size, self.graded), told, self.unit)
 
     def cluster_dense(self, number: int, only: str = "") -> Dense | None:
         """The sum of a cluster's blocks at every node of the examiner's offset; None where a category is not in it."""

@@ -1,5 +1,6 @@
 """A sheet taken apart into clusters of blocks, and put together again to a total or a category.  Pure."""
 
+from collections import Counter
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -16,7 +17,7 @@ from scoring.uncertainty.reading import Cells, Derived, Law, Reading, cells
 from scoring.uncertainty.shared import ALONE, MOST_EXACT, Grid, box_values, covariance, factors, rectangles
 
 Chances = dict[Points, Floats]
-MOST_KEPT = 50_000
+MOST_KEPT = 5_000
 _KEPT_LAWS: dict[Hashable, Chances] = {}
 
 
@@ -200,6 +201,8 @@ class Dense:
     def plus(self, other: "Dense") -> "Dense":
         """The sum of two that are independent at every node."""
         a, b = (self, other) if self.chances.shape[1] >= other.chances.shape[1] else (other, self)
+        if b.chances.shape == (1, 1):
+            return Dense(a.first + b.first, a.chances * b.chances)
         rows = max(a.chances.shape[0], b.chances.shape[0])
         width = a.chances.shape[1]
         found = np.zeros((rows, width + b.chances.shape[1] - 1))
@@ -234,10 +237,45 @@ def averaged(one: Dense, grid: Grid) -> Dense:
     return Dense(one.first, np.einsum("nik,i->nk", rows, grid.weights))
 
 
+_POWERS: dict[tuple[int, int], tuple[Dense, Dense]] = {}
+
+
+def _times(one: Dense, count: int) -> Dense:
+    """The sum of so many alike, kept while the one is kept."""
+    if count == 1:
+        return one
+    found = _POWERS.get((id(one), count))
+    if found is None:
+        if len(_POWERS) >= MOST_KEPT:
+            _POWERS.clear()
+        half = _times(one, count // 2)
+        whole = half.plus(half)
+        found = _POWERS[id(one), count] = one, whole.plus(one) if count % 2 else whole
+    return found[1]
+
+
 def summed(many: Iterable[Dense]) -> Dense:
-    """The sum of several, the narrowest first."""
-    ordered = sorted(many, key=lambda one: one.chances.shape[1])
-    return reduce(Dense.plus, ordered, NOTHING)
+    """The sum of several, the narrowest first; those that are one and the same object are taken together."""
+    listed = list(many)
+    alike = Counter(id(one) for one in listed)
+    once = {id(one): one for one in listed}
+    ordered = sorted((_times(once[key], n) for key, n in alike.items()), key=lambda one: one.chances.shape[1])
+    return reduce(Dense.plus, ordered) if ordered else NOTHING
+
+
+_DENSES: dict[tuple[int, Hashable], tuple[Mapping[Points, Floats], Dense]] = {}
+
+
+def dense_once(
+    law: Mapping[Points, Floats], key: Hashable, told: Callable[[Points], Decimal], unit: Unit
+) -> Dense:
+    """The same as `dense`, worked out once for a law and a key of what is told by it."""
+    found = _DENSES.get((id(law), key))
+    if found is None:
+        if len(_DENSES) >= MOST_KEPT:
+            _DENSES.clear()
+        found = _DENSES[id(law), key] = law, dense(law, told, unit)
+    return found[1]
 
 
 def greatest(many: Iterable[Dense]) -> Dense:
