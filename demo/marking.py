@@ -13,6 +13,7 @@ from imaging.calibration import Plane, Ruler, RulerReading
 from imaging.marking import services as marking
 from imaging.marking.taking_over import Asked, take_over
 from imaging.steps.answers import Saved
+from portfolio.access import visible_items
 from portfolio.models import EvidenceKind, RecordItem, RecordSet, Sheet
 from portfolio.selectors import reading
 from portfolio.selectors.standing import standing
@@ -34,7 +35,7 @@ def put_on(by: User, here: RecordSet, sheet: Sheet, uneven: int, at: datetime) -
     `uneven` is how the pictures were drawn.  Raises DemoBroken for a step that is refused.
     """
     for view in WIDTHS:
-        item = _picture(here, view)
+        item = _picture(by, here, view)
         start, end = ARCH_RULERS[OPENS[view]]
         ruler = RulerReading(Ruler(start, end, ARCH_RULER_MM), Plane.MEASURED)
         calibrating.keep_ruler(by, item, ruler, calibrating.Stand(0, f"demo-scale-{item.pk}"), at)
@@ -42,13 +43,13 @@ def put_on(by: User, here: RecordSet, sheet: Sheet, uneven: int, at: datetime) -
         _taken_over(by, item, sheet, {tooth: ("tooth_width", mark, "") for tooth, mark in marks.items()}, at)
     line = _mark("line", "Cusp to groove", *MOLARS)
     relation = _value(sheet, "molar_relation", "right")
-    _taken_over(by, _picture(here, "right"), sheet, {"right": ("molar_relation", line, relation)}, at)
+    _taken_over(by, _picture(by, here, "right"), sheet, {"right": ("molar_relation", line, relation)}, at)
     for quantity in WITNESSED:
         _witness(by, here, sheet, quantity, at)
 
 
-def _picture(here: RecordSet, view: str) -> RecordItem:
-    return RecordItem.objects.get(record_set=here, view=view)
+def _picture(by: User, here: RecordSet, view: str) -> RecordItem:
+    return visible_items(by).get(record_set=here, view=view)
 
 
 def _value(sheet: Sheet, quantity: str, site: str) -> str:
