@@ -20,6 +20,7 @@ urlpatterns = [
     path("", cases.home, name="home"),
     path("cases/<uuid:case>/", cases.case, name="case"),
     path("cases/<uuid:case>/change/", changes.case_change, name="case_change"),
+    path("cases/<uuid:case>/change/how-sure/", how_sure.sure_change, name="sure_change"),
     path("cases/<uuid:case>/change/limit/", changes.result_limit, name="result_limit"),
     path("changes/", changes.changes, name="changes"),
     path("changes/table.csv", changes.changes_file, {"kind": "csv"}, name="changes_csv"),

@@ -70,6 +70,11 @@ class ShownChange:
     """The total that results are held against, for the outcome evaluation."""
     own_limit: bool
 
+    @property
+    def may_be_unsure(self) -> bool:
+        """Whether there is a difference of totals whose chances can be asked for."""
+        return bool(self.difference) and self.key in ("discrepancy", "par", "icon")
+
 
 @dataclass(frozen=True, slots=True)
 class ChangePage:
@@ -82,9 +87,21 @@ class ChangePage:
     residual: bool
     residual_possible: bool
 
+    @property
+    def before_set(self) -> str:
+        """Which records stand before, for addresses."""
+        return next((str(one.public_id) for one in self.stages if one.chosen_before), "")
+
+    @property
+    def after_set(self) -> str:
+        """Which records stand after, for addresses."""
+        return next((str(one.public_id) for one in self.stages if one.chosen_after), "")
+
 
 @dataclass(frozen=True, slots=True)
-class _Stage:
+class MeasuredStage:
+    """A stage of a case with the sheet that stands for it."""
+
     record_set: RecordSet
     sheet: Sheet
     reading: SheetReading
@@ -99,9 +116,9 @@ def change_page(user: Asker, case: Case, before: str, after: str, *, residual: b
 
     `before` and `after` are public ids of record sets; others than the case's fall back to first and last.
     """
-    stages = _stages(user, case)
-    first = _named(stages, before) or (stages[0] if stages else None)
-    last = _named(stages, after) or (stages[-1] if len(stages) > 1 else None)
+    stages = measured_stages(user, case)
+    first = named_stage(stages, before) or (stages[0] if stages else None)
+    last = named_stage(stages, after) or (stages[-1] if len(stages) > 1 else None)
     ways = ways_of([case.patient.portfolio_id])[case.patient.portfolio_id]
     limit = limits([case.patient.portfolio_id], "outcome").get(case.patient.portfolio_id)
     changes: list[ShownChange] = []
@@ -120,20 +137,20 @@ def change_page(user: Asker, case: Case, before: str, after: str, *, residual: b
     )
 
 
-def _stages(user: Asker, case: Case) -> list[_Stage]:
+def measured_stages(user: Asker, case: Case) -> list[MeasuredStage]:
     """Stages in the order of treatment, each by its sheet of record, else its first working sheet."""
     rows = visible_sheets(user).filter(record_set__case=case).select_related("record_set").order_by("pk")
     chosen = sheets_to_read(rows).values()
     read = readings_of(chosen)
     sheets = {sheet.record_set: sheet for sheet in chosen}
-    return [_Stage(one, sheets[one], read[sheets[one].pk]) for one in in_order(sheets)]
+    return [MeasuredStage(one, sheets[one], read[sheets[one].pk]) for one in in_order(sheets)]
 
 
-def _named(stages: Sequence[_Stage], public_id: str) -> _Stage | None:
+def named_stage(stages: Sequence[MeasuredStage], public_id: str) -> MeasuredStage | None:
     return next((one for one in stages if str(one.record_set.public_id) == public_id), None)
 
 
-def _option(one: _Stage, is_before: bool, is_after: bool) -> StageOption:
+def _option(one: MeasuredStage, is_before: bool, is_after: bool) -> StageOption:
     here = one.record_set
     return StageOption(
         here.public_id,
@@ -146,7 +163,7 @@ def _option(one: _Stage, is_before: bool, is_after: bool) -> StageOption:
     )
 
 
-def _keys(first: _Stage, last: _Stage, *, residual: bool) -> Iterable[str]:
+def _keys(first: MeasuredStage, last: MeasuredStage, *, residual: bool) -> Iterable[str]:
     """Indices with a meaning for one of the two stages; residual need only when it is asked for."""
     meant = {*registry.meant_for(first.reading), *registry.meant_for(last.reading)}
     return tuple(key for key in registry.INDEXES if key in meant or (key == "iotn" and residual))
@@ -154,8 +171,8 @@ def _keys(first: _Stage, last: _Stage, *, residual: bool) -> Iterable[str]:
 
 def _shown(
     key: str,
-    first: _Stage,
-    last: _Stage,
+    first: MeasuredStage,
+    last: MeasuredStage,
     ways: Ways,
     notation: str,
     limit: int | None,
@@ -193,7 +210,7 @@ def _shown(
     )
 
 
-def _side(one: _Stage, score: Score, *, residual: bool) -> Side | None:
+def _side(one: MeasuredStage, score: Score, *, residual: bool) -> Side | None:
     """A stage's side; None where nothing that the index reads is recorded, or it has no meaning there."""
     if not score.lines:
         return None

@@ -29,7 +29,7 @@ def case_change(request: HttpRequest, case: UUID) -> HttpResponse:
     """One case between two of its stages, `?before=` and `?after=`; `residual=1` adds the need that is left."""
     page = change_page(
         request.user,
-        _case(request, case),
+        case_or_404(request, case),
         request.GET.get("before", ""),
         request.GET.get("after", ""),
         residual=request.GET.get("residual") == "1",
@@ -41,7 +41,7 @@ def case_change(request: HttpRequest, case: UUID) -> HttpResponse:
 @require_POST
 def result_limit(request: HttpRequest, case: UUID) -> HttpResponse:
     """Hold results of the whole portfolio against another total than the published one."""
-    portfolio = _case(request, case).patient.portfolio
+    portfolio = case_or_404(request, case).patient.portfolio
     form = LimitForm(request.POST)
     if form.is_valid():
         limit = form.cleaned_data["limit"]
@@ -105,6 +105,6 @@ def _many(request: HttpRequest, form: ManyForm) -> Many:
     return many(person, wanted)
 
 
-def _case(request: HttpRequest, case: UUID) -> Case:
+def case_or_404(request: HttpRequest, case: UUID) -> Case:
     rows = visible_cases(request.user).select_related("patient__portfolio")
     return get_object_or_404(rows, public_id=case)

@@ -8,11 +8,27 @@ from django.views.decorators.http import require_safe
 
 from accounts.admission import signed_in
 from desk.forms.how_sure import HowSureForm
+from desk.how_sure.change_page import INDICES, sure_change_page
 from desk.how_sure.page import how_sure_page
+from desk.views.changes import case_or_404
 from desk.views.measuring import sheet_or_404
 from scoring import registry, selectors
 
 REFUSED = 422
+
+
+@signed_in
+@require_safe
+def sure_change(request: HttpRequest, case: UUID) -> HttpResponse:
+    """How sure the change between two stages is, `?index=`, `?before=` and `?after=`."""
+    row = case_or_404(request, case)
+    index = request.GET.get("index", "par")
+    if index not in INDICES:
+        raise Http404
+    page = sure_change_page(
+        request.user, row, index, request.GET.get("before", ""), request.GET.get("after", "")
+    )
+    return render(request, "desk/how_sure/change.html", {"page": page})
 
 
 @signed_in

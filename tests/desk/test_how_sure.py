@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from decimal import Decimal
 from typing import Any
@@ -10,14 +11,28 @@ import pytest
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
+from accounts.models import User
+from desk.how_sure import change_page
 from desk.how_sure.plot import totals_plot
-from portfolio.models import Finding, Sheet
+from portfolio.models import Case, Finding, Sheet
 from portfolio.selectors import reading
+from portfolio.services import RecordSetDetails, add_record_set, import_sheet
 from scoring import registry
 from scoring.models import ScoreRun, StandingScore
-from scoring.uncertainty import Distribution, ErrorModel, Question, law_of, percent
+from scoring.selectors.repeat_totals import DetectableChange
+from scoring.uncertainty import (
+    Distribution,
+    ErrorModel,
+    Question,
+    change_law,
+    detectable_change,
+    law_of,
+    percent,
+)
 from tests.factories.accounts import person, signed_in
-from tests.factories.scoring import OPEN_FRONT, measured_sheet
+from tests.factories.portfolio import NOON, case_of, recorded
+from tests.factories.scoring import OPEN_FRONT, loaded, measured_sheet
+from tests.scoring.sheets import neutral_with
 
 pytestmark = [pytest.mark.django_db, pytest.mark.any_database]
 
@@ -39,7 +54,7 @@ def address(sheet: Sheet, index: str = "discrepancy") -> str:
 def words(pages: Client, where: str, status: int = 200, **query: str) -> str:
     answer = pages.get(where, query)
     assert answer.status_code == status
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", answer.content.decode()))
+    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", answer.content.decode())))
 
 
 def law(sheet: Sheet, question: Question = Question.TRUE_SCORE) -> Any:
@@ -129,3 +144,60 @@ def test_bars_stand_for_their_chances_and_hold_the_recorded_total() -> None:
     assert plot.thresholds[0].words == "21 or more: 90 %"
     assert all(plot.left <= bar.x and bar.x + bar.width <= plot.right for bar in plot.bars)
     assert plot.words.startswith("Chances of the total in points: recorded 22, middle 22, between 20 and 23")
+
+
+def changed(owner: User) -> tuple[Case, Sheet, Sheet]:
+    """A case measured before and after for PAR, by one reader."""
+    case = case_of(owner)
+    sheets = []
+    for stage, overjet in (("initial", "9.2"), ("final", "2.5")):
+        row = Sheet.objects.filter(record_set__case=case, record_set__stage=stage).first()
+        if row is None:
+            row = add_record_set(owner, case, RecordSetDetails(stage=stage)).sheets.get()
+        found = neutral_with([f"overjet 11 {overjet}"], "par", stage=stage)
+        recorded(import_sheet(owner, row, found, stage, NOON))
+        sheets.append(loaded(row))
+    return case, sheets[0], sheets[1]
+
+
+def test_a_change_is_told_with_the_chances_of_the_published_verdicts() -> None:
+    owner = person()
+    case, first, last = changed(owner)
+    sheets = [reading(Sheet.objects.get(pk=one.pk)) for one in (first, last)]
+    laws = [law_of(registry.index("par"), one, ErrorModel(step=Decimal("0.1"))) for one in sheets]
+    found = change_law(laws[0], laws[1])
+    said = words(signed_in(owner), f"/cases/{case.public_id}/change/how-sure/", index="par")
+    assert f"The total fell at all {percent(found.less())}" in said
+    assert found.improved is not None
+    assert f"Improved, or greatly improved {percent(found.improved)}" in said
+    assert "told from 5 pairs of repeated totals" in said
+    assert "Both sheets are by one reader" in said
+    page = signed_in(owner).get(f"/cases/{case.public_id}/change/").content.decode()
+    assert f"/cases/{case.public_id}/change/how-sure/?index=par" in page
+
+
+def test_a_change_under_what_own_repeats_explain_is_within_measurement_error(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    owner = person()
+    case, _first, _last = changed(owner)
+    told = DetectableChange("par", 7, 9.0, detectable_change(9.0))
+    monkeypatch.setattr(change_page, "minimal_detectable_change", lambda reader, index: told)
+    said = words(signed_in(owner), f"/cases/{case.public_id}/change/how-sure/")
+    assert "Within measurement error." in said
+    assert "changes under 24.9 points are within measurement error" in said
+    monkeypatch.setattr(
+        change_page,
+        "minimal_detectable_change",
+        lambda reader, index: DetectableChange("par", 7, 0.3, detectable_change(0.3)),
+    )
+    said = words(signed_in(owner), f"/cases/{case.public_id}/change/how-sure/")
+    assert "this change is more than measurement error explains" in said
+
+
+def test_one_stage_missing_findings_or_an_unknown_index_is_told() -> None:
+    owner = person()
+    sheet = measured_sheet(owner)
+    where = f"/cases/{sheet.record_set.case.public_id}/change/how-sure/"
+    assert "A change needs findings of two stages" in words(signed_in(owner), where)
+    assert signed_in(owner).get(where, {"index": "nothing"}).status_code == 404
