@@ -10,7 +10,7 @@ from scoring.shapes import Value
 from scoring.uncertainty.normal import FAR, Floats, below, density, legendre
 from scoring.uncertainty.reading import NEGLIGIBLE, Cells, Cuts, Law, between, up_to
 
-NODES = 24
+NODES = 12
 
 
 def _pieces(cuts: Cuts, shares: Floats) -> Cells:

@@ -81,11 +81,7 @@ class Distribution:
 
 
 def percent(chance: float) -> str:
-    """Whole per cent; never 0 or 100 for what is merely unlikely or likely: `< 1 %`, `> 99 %`."""
-    if chance <= 0:
-        return "0 %"
-    if chance >= 1:
-        return "100 %"
+    """Whole per cent; never 0 or 100, for no error is known that well: `< 1 %`, `> 99 %`."""
     if chance < 0.01:
         return "< 1 %"
     if chance > 0.99:

@@ -25,7 +25,7 @@ MOST_FACTORS = 3
 FINEST = 50
 """Panels to a deviation at most, for numbers that are nearly one."""
 NODES_BY_FACTORS = {0: 1, 1: 32, 2: 15, 3: 9}
-PANEL_NODES = 16
+PANEL_NODES = 10
 REACH = 7.5
 """Deviations to which the outer numbers are followed (6e-14 is left)."""
 
@@ -66,7 +66,7 @@ def factors(readings: Sequence[Reading]) -> Grid:
         ratio = max(
             (abs(load) / (r.law.sd or 1e-9) for load, r in zip(loads[:, 0], readings, strict=True)), default=0
         )
-        nodes, weights = hermite(32 if ratio < 1 else 128)
+        nodes, weights = hermite(32 if ratio < 3 else 128)
     points = np.array(list(itertools.product(nodes, repeat=len(kept))))
     mass = np.array([math.prod(w) for w in itertools.product(weights, repeat=len(kept))])
     moved = points @ loads.T
@@ -116,13 +116,13 @@ def rectangles(
 
 
 def _panels(mean: float, sd: float, limits: Floats, narrow: float) -> tuple[Floats, Floats, Floats]:
-    """Nodes of every piece within reach with their widths, each piece in panels of at most two narrow deviations."""
+    """Nodes of every piece within reach with their widths, each piece in panels little wider than a narrow deviation."""
     nodes, weights = legendre(PANEL_NODES)
     ends = np.unique(np.concatenate([[mean - REACH * sd], limits, [mean + REACH * sd]]))
     ends = ends[(ends >= mean - REACH * sd) & (ends <= mean + REACH * sd)]
     piece, at, mass = [], [], []
     for low, high in itertools.pairwise(ends):
-        panels = max(1, math.ceil((high - low) / max(2 * narrow, sd / FINEST)))
+        panels = max(1, math.ceil((high - low) / max(1.25 * narrow, sd / FINEST)))
         width = (high - low) / panels
         starts = low + width * np.arange(panels)
         at.append((starts[:, None] + width * nodes).ravel())
