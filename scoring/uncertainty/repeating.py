@@ -57,6 +57,8 @@ def if_repeated(law: ScoreLaw, place: Place, times: int, threshold: Decimal | in
         raise CannotBeTold(
             "its error is shared with other measures of one tracing; trace the radiograph again instead"
         )
+    if not reading.law.codes and not reading.law.sd:
+        raise CannotBeTold("all of its error is shared with other findings; reading it again changes nothing")
     laws = list(_codes_after(reading, times) if reading.law.codes else _numbers_after(reading, times))
     chance = _chances(law, reading, Decimal(threshold))
     told = sorted((chance(after), weight) for after, weight in laws)
