@@ -100,7 +100,7 @@ def sure_change_page(user: Asker, case: Case, index_key: str, before: str, after
         difference=signed(-fell),
         detectable=words,
         within=within,
-        plot=totals_plot(found.difference, fell, [], "points of improvement"),
+        plot=totals_plot(found.difference, fell, [], "points", "fall of the total"),
         chances=_chances(found),
         because=found.because,
     )

@@ -135,7 +135,7 @@ def how_sure_page(
         recorded=number_words(law.recorded),
         complete=law.complete,
         counted_in=scored.index.counted_in,
-        plot=totals_plot(law.total, law.recorded, asked, scored.index.counted_in),
+        plot=totals_plot(law.total, law.recorded, asked, scored.index.counted_in, "total"),
         median=number_words(law.total.median),
         low=number_words(low),
         high=number_words(high),
@@ -219,7 +219,7 @@ def _again(law: ScoreLaw, places: Sequence[Place], threshold: Decimal) -> str:
     try:
         told = if_repeated(law, places[0], MORE_READINGS, threshold)
     except CannotBeTold as refusal:
-        return str(refusal)
+        return str(refusal).rpartition("; ")[2]
     low, high = percent(told.low), percent(told.high)
     return "no change worth naming" if low == high else f"{low} to {high}, up or down"
 

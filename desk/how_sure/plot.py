@@ -1,8 +1,8 @@
 """The chances of every total as bars for SVG, with the recorded total and thresholds.  Pure geometry."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 from math import ceil
 
 from scoring.shapes import plain
@@ -10,6 +10,7 @@ from scoring.uncertainty import Distribution, percent
 
 WIDTH, HEIGHT = 640, 250
 LEFT, RIGHT, TOP, BELOW = 46, 14, 34, 40
+BOTTOM = HEIGHT - BELOW
 SHOWN_FROM = 0.0005
 """Totals less likely than this at either end are not drawn, unless they are recorded or asked for."""
 MOST_TICKS = 12
@@ -60,75 +61,93 @@ class TotalsPlot:
     y_ticks: tuple[Tick, ...]
     bars: tuple[Bar, ...]
     thresholds: tuple[Threshold, ...]
-    recorded: Tick | None
     x_title: str
     words: str
     """What the plot shows, for those who do not see it."""
 
 
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """From totals and chances to places in the plot."""
+
+    first: Decimal
+    last: Decimal
+    unit: Decimal
+    top_of: float
+
+    @property
+    def places(self) -> int:
+        return int((self.last - self.first) / self.unit) + 1
+
+    @property
+    def one(self) -> float:
+        """The width of one total."""
+        return (WIDTH - LEFT - RIGHT) / self.places
+
+    def x(self, value: Decimal) -> float:
+        """The left edge of a total's place."""
+        return round(LEFT + float((value - self.first) / self.unit) * self.one, 2)
+
+    def tall(self, chance: float) -> float:
+        return round(chance * (BOTTOM - TOP) / self.top_of, 2)
+
+
 def totals_plot(
-    law: Distribution, recorded: Decimal, thresholds: Sequence[Decimal], counted_in: str
+    law: Distribution, recorded: Decimal, thresholds: Sequence[Decimal], counted_in: str, what: str
 ) -> TotalsPlot:
-    """Bars of all totals that matter; `thresholds` are lines at their lower edge."""
+    """Bars of all totals that matter; `thresholds` are lines at their lower edge, `what` names what is told."""
     likely = [v for v, p in law.probabilities.items() if p >= SHOWN_FROM]
-    first = min([*likely, recorded, *thresholds])
-    last = max([*likely, recorded, *thresholds])
-    places = int((last - first) / law.unit) + 1
-    bottom = HEIGHT - BELOW
-    one = (WIDTH - LEFT - RIGHT) / places
-    greatest = max(law.probabilities.values())
-    top_of = _rounded_up(greatest)
-    scale = (bottom - TOP) / top_of
-
-    def x(value: Decimal) -> float:
-        return round(LEFT + float((value - first) / law.unit) * one, 2)
-
-    bars = []
-    for value, chance in law.probabilities.items():
-        if first <= value <= last:
-            tall = chance * scale
-            words = f"{plain(value)} {counted_in}: {percent(chance)}"
-            wide = max(one * 0.82, 0.6)
-            bars.append(
-                Bar(
-                    round(x(value) + one * 0.09, 2),
-                    round(bottom - tall, 2),
-                    round(wide, 2),
-                    round(tall, 2),
-                    value == recorded,
-                    words,
-                )
-            )
-    middle = one / 2
-    every = max(1, ceil(places / MOST_TICKS))
-    step = Decimal(next(s for s in (1, 2, 5, 10, 20, 25, 50, 100, 200, 500, 1000) if s >= every)) * law.unit
-    start = -(-first // step) * step
-    ticks = [start + k * step for k in range(int((last - start) / step) + 1)]
+    named = [*likely, recorded, *thresholds]
+    scale = _Scale(min(named), max(named), law.unit, _rounded_up(max(law.probabilities.values())))
+    middle = scale.one / 2
     return TotalsPlot(
         width=WIDTH,
         height=HEIGHT,
         left=LEFT,
         right=WIDTH - RIGHT,
         top=TOP,
-        bottom=bottom,
-        x_ticks=tuple(Tick(round(x(v) + middle, 2), plain(v)) for v in ticks),
+        bottom=BOTTOM,
+        x_ticks=tuple(Tick(round(scale.x(v) + middle, 2), plain(v)) for v in _ticks(scale)),
         y_ticks=tuple(
-            Tick(round(bottom - k * top_of / 2 * scale, 2), f"{k * top_of * 50:g} %") for k in (0, 1, 2)
+            Tick(BOTTOM - scale.tall(k * scale.top_of / 2), f"{k * scale.top_of * 50:g} %") for k in (0, 1, 2)
         ),
-        bars=tuple(bars),
+        bars=tuple(_bars(law, scale, recorded, counted_in)),
         thresholds=tuple(
             Threshold(
-                x(t),
-                _beside(x(t)),
+                scale.x(t),
+                _beside(scale.x(t)),
                 TOP - 20 + 12 * (k % 2),
                 f"{plain(t)} or more: {percent(law.at_least(t))}",
             )
             for k, t in enumerate(sorted(thresholds))
         ),
-        recorded=Tick(round(x(recorded) + middle, 2), plain(recorded)),
-        x_title=f"total in {counted_in}; the dark bar is the recorded one",
-        words=_words(law, recorded, thresholds, counted_in),
+        x_title=f"{what} in {counted_in}; the dark bar is the recorded one",
+        words=_words(law, recorded, thresholds, counted_in, what),
     )
+
+
+def _bars(law: Distribution, scale: _Scale, recorded: Decimal, counted_in: str) -> Iterator[Bar]:
+    wide = round(max(scale.one * 0.82, 0.6), 2)
+    for value, chance in law.probabilities.items():
+        if scale.first <= value <= scale.last:
+            tall = scale.tall(chance)
+            words = f"{plain(value)} {counted_in}: {percent(chance)}"
+            yield Bar(
+                round(scale.x(value) + scale.one * 0.09, 2),
+                round(BOTTOM - tall, 2),
+                wide,
+                tall,
+                value == recorded,
+                words,
+            )
+
+
+def _ticks(scale: _Scale) -> list[Decimal]:
+    """Round totals along the axis, at most a dozen."""
+    every = max(1, ceil(scale.places / MOST_TICKS))
+    step = Decimal(next(s for s in (1, 2, 5, 10, 20, 25, 50, 100, 200, 500, 1000) if s >= every)) * scale.unit
+    start = (scale.first / step).to_integral_value(ROUND_CEILING) * step
+    return [start + k * step for k in range(int((scale.last - start) / step) + 1)]
 
 
 def _beside(x: float) -> float:
@@ -143,10 +162,12 @@ def _rounded_up(chance: float) -> float:
     )
 
 
-def _words(law: Distribution, recorded: Decimal, thresholds: Sequence[Decimal], counted_in: str) -> str:
+def _words(
+    law: Distribution, recorded: Decimal, thresholds: Sequence[Decimal], counted_in: str, what: str
+) -> str:
     low, high = law.central()
     said = [
-        f"Chances of the total in {counted_in}: recorded {plain(recorded)}, middle {plain(law.median)}, "
+        f"Chances of the {what} in {counted_in}: recorded {plain(recorded)}, middle {plain(law.median)}, "
         f"between {plain(low)} and {plain(high)} with 90 %"
     ]
     said += [f"{plain(t)} or more with {percent(law.at_least(t))}" for t in sorted(thresholds)]

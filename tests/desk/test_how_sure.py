@@ -137,7 +137,7 @@ def test_bars_stand_for_their_chances_and_hold_the_recorded_total() -> None:
     import numpy as np
 
     told = Distribution(20, np.array([0.1, 0.2, 0.4, 0.3]))
-    plot = totals_plot(told, Decimal(22), [Decimal(21)], "points")
+    plot = totals_plot(told, Decimal(22), [Decimal(21)], "points", "total")
     assert [bar.here for bar in plot.bars] == [False, False, True, False]
     tall = [bar.height for bar in plot.bars]
     assert [round(one / tall[2], 2) for one in tall] == [0.25, 0.5, 1.0, 0.75]
