@@ -1,7 +1,7 @@
 """What the page of chances shows: the law of a total, findings near a step, findings that matter for a threshold."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from desk.how_sure.plot import TotalsPlot, totals_plot
@@ -16,16 +16,26 @@ from scoring.shapes import plain
 from scoring.uncertainty import (
     CannotBeTold,
     ErrorModel,
+    NumberLaw,
     Question,
     ScoreLaw,
     if_repeated,
     law_of,
     leave_one_out,
     near_a_step,
+    number_laws,
     percent,
 )
 
 MORE_READINGS = 2
+WITHOUT_POINTS = ("tooth_size", "space")
+NUMBER_WORDS = {
+    "upper": "Upper arch, space less what is required (− is short)",
+    "lower": "Lower arch, space less what is required (− is short)",
+    "overall_percent": "Overall ratio of tooth widths",
+    "anterior_percent": "Anterior ratio of tooth widths",
+}
+"""Numbers of indices that give lengths or ratios, not points."""
 MOST_NEAR, MOST_MATTERS = 12, 8
 LEAST_SD = 0.005
 """Findings that move the chance of a threshold by less are not listed."""
@@ -50,6 +60,17 @@ class RowRange:
     low: str
     high: str
     firm: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """A number that is no sum of points: recorded, its error and the range that holds 90 per cent."""
+
+    label: str
+    recorded: str
+    sd: str
+    low: str
+    high: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +125,7 @@ class HowSurePage:
     exactly: str = ""
     reached: tuple[Reached, ...] = ()
     rows: tuple[RowRange, ...] = ()
+    lengths: tuple[Length, ...] = ()
     near: tuple[Near, ...] = ()
     matters: tuple[Matters, ...] = ()
     because: tuple[str, ...] = ()
@@ -119,14 +141,18 @@ def how_sure_page(
     top = head(row, scored.index.key, scored.index.label)
     repeated = all_readings(row, scored.reading)
     errors = ErrorModel(own=own_errors(row.reader), readings=repeated.by_place, step=Decimal(row.step))
-    try:
-        law = law_of(
-            scored.index, scored.reading, errors, question, scored.chosen.edition, scored.chosen.values
-        )
-    except CannotBeTold as refusal:
-        return HowSurePage(top, question, refused=str(refusal))
     if not scored.score.lines:
         return HowSurePage(top, question, refused="Nothing is on the sheet yet.")
+    terms = scored.chosen.edition, scored.chosen.values
+    try:
+        if scored.index.key in WITHOUT_POINTS:
+            return _numbers(
+                HowSurePage(top, question),
+                number_laws(scored.index, scored.reading, errors, question, scored.chosen.values),
+            )
+        law = law_of(scored.index, scored.reading, errors, question, *terms)
+    except CannotBeTold as refusal:
+        return HowSurePage(top, question, refused=str(refusal))
     asked = tuple(thresholds) or (law.recorded,)
     low, high = law.total.central()
     return HowSurePage(
@@ -147,6 +173,30 @@ def how_sure_page(
         because=law.because,
         readings=_reading_words(repeated, kept(row.reader)) if repeated.repeats else (),
     )
+
+
+def _numbers(page: HowSurePage, laws: Mapping[str, NumberLaw | CannotBeTold]) -> HowSurePage:
+    """The page of an index without points; it says why where none of its numbers can be told."""
+    told = [law for law in laws.values() if isinstance(law, NumberLaw)]
+    if not told:
+        return replace(page, refused=" ".join(dict.fromkeys(str(one) for one in laws.values())))
+    return replace(page, lengths=tuple(map(_length, told)), because=told[0].because)
+
+
+def _length(law: NumberLaw) -> Length:
+    unit = "mm" if law.unit == "mm" else "%"
+    low, high = law.central()
+    return Length(
+        label=NUMBER_WORDS.get(law.key, law.key),
+        recorded=f"{_two(float(law.recorded))} {unit}",
+        sd=f"± {law.sd:.2f} {unit}",
+        low=_two(low),
+        high=f"{_two(high)} {unit}",
+    )
+
+
+def _two(number: float) -> str:
+    return f"{number:.2f}".replace("-", "−")
 
 
 def _reached(law: ScoreLaw, threshold: Decimal) -> Reached:

@@ -23,10 +23,12 @@ from scoring.selectors.repeat_totals import DetectableChange
 from scoring.uncertainty import (
     Distribution,
     ErrorModel,
+    NumberLaw,
     Question,
     change_law,
     detectable_change,
     law_of,
+    number_laws,
     percent,
 )
 from tests.factories.accounts import person, signed_in
@@ -117,8 +119,21 @@ def test_a_comma_is_a_decimal_comma_or_stands_between_numbers(sheet: Sheet, page
         assert "30 or more" in said
 
 
-def test_an_index_without_a_sum_says_why_nothing_can_be_told(sheet: Sheet, pages: Client) -> None:
-    assert "Cannot be told." in words(pages, address(sheet, "tooth_size"))
+def test_numbers_that_are_no_points_are_told_with_their_errors() -> None:
+    owner = person()
+    row = case_of(owner)
+    sheet = Sheet.objects.get(record_set__case=row)
+    recorded(import_sheet(owner, sheet, neutral_with((), "tooth_size"), "widths", NOON))
+    here = loaded(Sheet.objects.get(pk=sheet.pk))
+    told = number_laws(
+        registry.index("tooth_size"), reading(here), ErrorModel(step=Decimal("0.1")), Question.TRUE_SCORE
+    )["overall_percent"]
+    assert isinstance(told, NumberLaw)
+    said = words(signed_in(owner), address(here, "tooth_size"))
+    low, high = told.central()
+    assert f"Overall ratio of tooth widths {float(told.recorded):.2f} % ± {told.sd:.2f} %" in said
+    assert f"{low:.2f} to {high:.2f} %" in said
+    assert "Cannot be told." in words(signed_in(owner), address(here, "space"))
 
 
 def test_nothing_measured_is_said(pages: Client, sheet: Sheet) -> None:
