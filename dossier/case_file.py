@@ -5,6 +5,7 @@ What only the candidate's copy holds stands in classes of its own, which an exam
 
 from dataclasses import dataclass
 
+from dossier.points import PointsPart
 from dossier.reading_direction import Paragraph, direction, paragraphs
 from imaging.superimposing.drawing import Sketch
 from scoring.present import ShownChoice, ShownScore
@@ -147,6 +148,8 @@ class EvidencePart:
     value: str
     sd: str
     pictures: tuple[EvidencePicture, ...]
+    anchor: str
+    """Names it among the evidence of its stage."""
 
 
 LEAST_LEFT_OUT_MM = 0.05
@@ -223,6 +226,10 @@ class StagePart:
     scores: tuple[ScorePart, ...]
     reason: str = ""
     evidence: tuple[EvidencePart, ...] = ()
+    points: tuple[PointsPart, ...] = ()
+    """In the candidate's copy only."""
+    anchor: str = ""
+    """Names the stage among the stages of the case."""
 
     @property
     def reason_direction(self) -> str:

@@ -44,7 +44,7 @@ def evidence_parts(user: Asker, sheet: Sheet, notation: str, gathered: Evidence)
     for one in shown_evidence(user, sheet, notation):
         pictures = tuple(made for piece in one.pieces if (made := _picture(piece, gathered)) is not None)
         if pictures:
-            parts.append(EvidencePart(one.words, one.value, one.sd, pictures))
+            parts.append(EvidencePart(one.words, one.value, one.sd, pictures, one.anchor))
     return tuple(parts)
 
 

@@ -7,6 +7,7 @@ from datetime import date
 from dossier.case_file import (
     CANDIDATE,
     CaseFile,
+    EvidencePart,
     FindingLine,
     Picture,
     PictureBand,
@@ -16,6 +17,7 @@ from dossier.case_file import (
 )
 from dossier.consent import WAY_OUT, why_no_faces
 from dossier.evidence import SUFFIXES, Cut, Evidence, evidence_parts
+from dossier.points import PointsPart, points_part
 from dossier.radiographs import true_size_part
 from dossier.superimpositions import superimposition_parts
 from dossier.true_size import CUT, FIT
@@ -24,12 +26,15 @@ from imaging.selectors import PrintPicture, absent_views, print_pictures
 from portfolio.access import Asker, visible_record_sets, visible_sheets
 from portfolio.ages import age_text, in_order
 from portfolio.finding_sheet import Sheet as SheetReading
-from portfolio.models import Case, RecordSet
+from portfolio.models import Case, RecordSet, Sheet
 from portfolio.photographs import BANDS, BY_KEY, VIEWS, WITNESS
+from portfolio.repeating.selectors import own_errors
 from portfolio.selectors import patient_facts, reading, sheets_to_read, stage_label
 from portfolio.wording import medium_words, quantity_words, site_words, value_words
 from scoring import registry
+from scoring.index import Index
 from scoring.present import show, show_choices
+from scoring.result import Score
 from scoring.selectors import Ways, ways_of
 
 
@@ -127,9 +132,16 @@ def _stage(
     edition: str,
     gathered: Evidence,
 ) -> StagePart:
-    rows = visible_sheets(user).filter(record_set=record_set).select_related("record_set").order_by("pk")
+    rows = (
+        visible_sheets(user)
+        .filter(record_set=record_set)
+        .select_related("record_set", "reader")
+        .order_by("pk")
+    )
     sheet = sheets_to_read(rows).get(record_set.pk)
     found = reading(sheet) if sheet else None
+    scores = _scores(found, ways, notation) if found else ()
+    evidence = evidence_parts(user, sheet, notation, gathered) if sheet else ()
     months = record_set.age_months
     return StagePart(
         key=record_set.stage,
@@ -140,9 +152,13 @@ def _stage(
         medium=medium_words(sheet.medium) if sheet else "",
         bands=bands,
         findings=_findings(found, notation, whole=edition == CANDIDATE),
-        scores=_scores(found, ways, notation, edition) if found else (),
+        scores=tuple(_printed_score(score, index, notation, edition) for score, index in scores),
         reason=record_set.reason if edition == CANDIDATE else "",
-        evidence=evidence_parts(user, sheet, notation, gathered) if sheet else (),
+        evidence=evidence,
+        points=_points(scores, found, sheet, notation, evidence)
+        if found and sheet and edition == CANDIDATE
+        else (),
+        anchor=f"{record_set.stage}-{record_set.ordinal}",
     )
 
 
@@ -158,17 +174,32 @@ def _findings(found: SheetReading | None, notation: str, *, whole: bool) -> tupl
     )
 
 
-def _scores(found: SheetReading, ways: Ways, notation: str, edition: str) -> tuple[ScorePart, ...]:
+def _scores(found: SheetReading, ways: Ways, notation: str) -> tuple[tuple[Score, Index], ...]:
     """Scores by the indices that records of the stage are measured for, as far as anything is recorded."""
-    parts = []
+    scores = []
     for key in ways.indices(found):
         index, chosen = registry.index(key), ways.chosen[key]
         score = registry.score(key, found, chosen.edition, chosen.values)
-        shown = show(score, index, notation)
-        if shown.measured:
-            read_by = index.edition_words(score.edition)
-            parts.append(score_part(shown, show_choices(index, score), edition, read_by))
-    return tuple(parts)
+        if show(score, index, notation).measured:
+            scores.append((score, index))
+    return tuple(scores)
+
+
+def _printed_score(score: Score, index: Index, notation: str, edition: str) -> ScorePart:
+    choices = show_choices(index, score)
+    return score_part(show(score, index, notation), choices, edition, index.edition_words(score.edition))
+
+
+def _points(
+    scores: tuple[tuple[Score, Index], ...],
+    found: SheetReading,
+    sheet: Sheet,
+    notation: str,
+    evidence: tuple[EvidencePart, ...],
+) -> tuple[PointsPart, ...]:
+    own = own_errors(sheet.reader)
+    printed = {one.anchor for one in evidence}
+    return tuple(points_part(score, index, found, notation, own, printed) for score, index in scores)
 
 
 def _bands(

@@ -15,6 +15,7 @@ from imaging.marking.crops import Crop, crop_of
 from imaging.selectors import picture_facts, text_unchecked
 from imaging.tracing.pictures import picture_of
 from portfolio.access import Asker, visible_items
+from portfolio.finding_sheet import Finding
 from portfolio.models import EvidenceKind, ItemState, RecordItem, Sheet
 from portfolio.photographs import BY_KEY
 from portfolio.quantity import UNIT_WORDS
@@ -80,7 +81,7 @@ def shown_evidence(user: Asker, sheet: Sheet, notation: str) -> tuple[ShownEvide
     items = {row.public_id: row for row in rows.select_related("file", "print_file", "no_text_by")}
     return tuple(
         ShownEvidence(
-            anchor=f"e-{one.quantity}-{one.site.replace('.', '_')}-{one.nth}",
+            anchor=anchor_of(one),
             quantity=quantity_words(one.quantity),
             site="" if one.site == "mouth" else site_words(one.site, notation),
             value=value_words(one.quantity, one.value),
@@ -90,6 +91,11 @@ def shown_evidence(user: Asker, sheet: Sheet, notation: str) -> tuple[ShownEvide
         for one in reading(sheet).findings
         if (one.quantity, one.site, one.nth) in pieces
     )
+
+
+def anchor_of(finding: Finding) -> str:
+    """`e-overbite-11-1`: the name of a finding's evidence in a page."""
+    return f"e-{finding.quantity}-{finding.site.replace('.', '_')}-{finding.nth}"
 
 
 def cut_out(file: StoredFile, crop: Crop) -> bytes:

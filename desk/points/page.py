@@ -1,25 +1,22 @@
 """What the point-by-point sheet shows: each line with evidence, rule, distance to its steps and other readings."""
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from desk.points.spelling import spelling
 from desk.points.trying import Tried
 from desk.score_page import CAUTION, Head, head
-from imaging.evidence import ShownEvidence, shown_evidence
+from imaging.evidence import ShownEvidence, anchor_of, shown_evidence
 from portfolio.access import Asker
-from portfolio.errors import FindingError, NoNumber, error_of, told
-from portfolio.finding_sheet import Finding
+from portfolio.errors import error_of
 from portfolio.models import Sheet
-from portfolio.quantity import UNIT_WORDS
 from portfolio.repeating.selectors import own_errors
-from scoring.other_readings import LineName, OtherLine, form_order, line_names, under_other_readings
+from scoring.other_readings import LineName, form_order, line_names, under_other_readings
+from scoring.point_words import change_words, error_words, other_words, steps_of
 from scoring.present import ShownLine, number_words, show_line, total_words
 from scoring.result import Line
 from scoring.selectors import Scored
-from scoring.shapes import plain
-from scoring.step_words import step_words
-from scoring.weakest import Apart, steps_apart, weakest
+from scoring.weakest import weakest
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +34,8 @@ class Point:
     others: tuple[str, ...]
     evidence: tuple[ShownEvidence, ...]
     can_be_tried: bool
+    spelling: str
+    """How a value is typed, where one can be tried."""
     tried: Tried | None
 
 
@@ -91,11 +90,12 @@ def points_page(user: Asker, row: Sheet, scored: Scored, tried: Tried | None) ->
             row=index.labels.get(line.category, line.category),
             words=shown,
             source=line.source,
-            error=_errors(line.findings, tell),
-            steps=_steps(line, tell, index.counted_in),
-            others=tuple(_other_words(one, scored) for one in others.get(name, ())),
-            evidence=tuple(kept[key] for f in line.findings if (key := _evidence_anchor(f)) in kept),
+            error=error_words(line.findings, tell),
+            steps=steps_of(line, tell, index.counted_in),
+            others=tuple(other_words(one, line, index) for one in others.get(name, ())),
+            evidence=tuple(kept[key] for f in line.findings if (key := anchor_of(f)) in kept),
             can_be_tried=can_be_tried(line),
+            spelling=spelling(line.findings[0]) if can_be_tried(line) else "",
             tried=tried if tried is not None and tried.anchor == anchor(name) else None,
         )
         for name, line, shown in zip(names, lines, words, strict=True)
@@ -106,7 +106,7 @@ def points_page(user: Asker, row: Sheet, scored: Scored, tried: Tried | None) ->
             points[one.place].row,
             words[one.place],
             f"{one.nearest[0].sds:.1f}",
-            tuple(_change(apart, one.line, index.counted_in) for apart in one.nearest),
+            tuple(change_words(apart, one.line, index.counted_in) for apart in one.nearest),
         )
         for one in weakest(lines, tell)
     )
@@ -123,55 +123,3 @@ def points_page(user: Asker, row: Sheet, scored: Scored, tried: Tried | None) ->
 def can_be_tried(line: Line) -> bool:
     """Whether one value at one site makes the line, so that another can be put in its place."""
     return len(line.findings) == 1 and not line.findings[0].is_statement
-
-
-def _evidence_anchor(finding: Finding) -> str:
-    return f"e-{finding.quantity}-{finding.site.replace('.', '_')}-{finding.nth}"
-
-
-def _errors(findings: Sequence[Finding], tell: Callable[[Finding], FindingError]) -> tuple[str, ...]:
-    said = []
-    for finding in findings:
-        try:
-            said.append(told(tell(finding)))
-        except NoNumber:
-            continue
-    return tuple(dict.fromkeys(said))
-
-
-def _steps(line: Line, tell: Callable[[Finding], FindingError], counted_in: str) -> tuple[str, ...]:
-    """Both steps in words, with deviations where one measured number tells them."""
-    apart = {one.step: one for one in steps_apart(line, tell)}
-    said = []
-    for step in dict.fromkeys((line.next_step, line.previous_step)):
-        words = step_words(step, line, counted_in)
-        if words and step is not None:
-            sds = f", {apart[step].sds:.1f} SD away" if step in apart else ""
-            said.append(f"{words[:1].upper()}{words[1:]}{sds}")
-    return tuple(said)
-
-
-def _change(apart: Apart, line: Line, counted_in: str) -> str:
-    unit = UNIT_WORDS[_unit_of(apart)]
-    distance = f"{plain(apart.distance)}{'' if unit in ('°', '') else ' '}{unit}"
-    words = step_words(apart.step, line, counted_in)
-    if counted_in == "grade":
-        return f"{distance} away: {words}"
-    size = number_words(abs(apart.change))
-    way = "more" if apart.change > 0 else "fewer"
-    return f"{distance} away: {words}, {size} {way}"
-
-
-def _unit_of(apart: Apart) -> str:
-    return error_of(apart.finding).unit
-
-
-def _other_words(other: OtherLine, scored: Scored) -> str:
-    choice = scored.index.choice(other.choice)
-    reading = dict(choice.options)[other.value]
-    then = (
-        "the line would not stand"
-        if other.points is None
-        else f"the line would be {number_words(other.points)}"
-    )
-    return f"{choice.label}: read as “{reading}”, {then}"

@@ -96,6 +96,7 @@ PURE: tuple[str, ...] = (
     "scoring.named_bands",
     "scoring.present",
     "scoring.other_readings",
+    "scoring.point_words",
     "scoring.presets",
     "scoring.registry",
     "scoring.result",

@@ -47,6 +47,8 @@ def test_every_line_stands_once_with_its_address_and_a_tried_value_is_scored_but
     assert set(re.findall(r'href="#(p-[^"]+)"', html)) <= set(anchors)
     assert "Weakest lines" in html
     assert "SD away" in html
+    assert "Typed as 3.5 mm, o 4 open" in html
+    assert " away: " not in html
     assert "No evidence kept." in html
     assert str(item.public_id) in html
     assert "Witness picture" in html

@@ -57,6 +57,9 @@ def test_nothing_that_only_the_candidates_file_holds_is_printed_for_the_examiner
     assert {"QZQZNOTEQZQZ", "QZQZREASONQZQZ", "QZQZ0QZQZ"} <= only
     assert sum(": 41" in one for one in only) >= 1, "other totals"
     assert sum("scores" in one or "point" in one for one in only) >= 3, "distances to the next step"
+    assert sum(one.endswith(" SD") for one in only) >= 2, "the weakest lines"
+    assert sum(one.endswith(" SD away") for one in only) >= 3, "margins of single lines"
+    assert any("read as" in one and "the line would" in one for one in only), "other readings of a line"
 
     examiner, candidate = (printed(case, tmp_path, one) for one in (EXAMINER, CANDIDATE))
     shown, other = squeezed(words_of(examiner)), everything_in(examiner)
@@ -64,5 +67,8 @@ def test_nothing_that_only_the_candidates_file_holds_is_printed_for_the_examiner
     assert b"QZQZ" not in other
     in_candidates = squeezed(words_of(candidate))
     assert all(one in in_candidates for one in ("QZQZNOTEQZQZ", "QZQZREASONQZQZ", "QZQZ0QZQZ"))
+    points = ("point by point", "Weakest lines", "Examiner’s", "standard deviations (SD)")
+    assert all(squeezed(one) in in_candidates and squeezed(one) not in shown for one in points)
+    assert b"point-box" not in other
     for never in ("QZQZREADERQZQZ", "QZQZGUESSQZQZ", "QZQZFOLDEDQZQZ"):
         assert never.encode() not in everything_in(candidate)
