@@ -1,5 +1,6 @@
 """What the page of chances takes: totals that are asked for, and which question."""
 
+import re
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -10,6 +11,8 @@ from scoring.uncertainty import Question
 
 MOST_THRESHOLDS = 4
 MOST_POINTS = 1000
+BETWEEN = re.compile(r";|,(?!\d(?!\d))")
+"""What stands between numbers; a comma before a single digit is a decimal comma, as in 22,5."""
 
 
 class HowSureForm(forms.Form):
@@ -34,8 +37,8 @@ class HowSureForm(forms.Form):
     def clean_thresholds(self) -> tuple[Decimal, ...]:
         """Numbers in ascending order, each once."""
         text: str = self.cleaned_data["thresholds"]
-        parts = text.replace(";", " ").replace(", ", " ").split()
-        found = {_number(part.strip(",")) for part in parts}
+        parts = BETWEEN.sub(" ", text).split()
+        found = {_number(part) for part in parts}
         if len(found) > MOST_THRESHOLDS:
             raise forms.ValidationError(f"{len(found)} totals are named; allowed: up to {MOST_THRESHOLDS}.")
         return tuple(sorted(found))

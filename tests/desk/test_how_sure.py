@@ -113,7 +113,7 @@ def test_a_threshold_that_is_none_is_told_beside_its_field(
 
 
 def test_a_comma_is_a_decimal_comma_or_stands_between_numbers(sheet: Sheet, pages: Client) -> None:
-    for typed in ("22,5; 30", "22.5, 30", "22,5 30"):
+    for typed in ("22,5; 30", "22.5, 30", "22,5 30", "22.5,30", "30,22,5"):
         said = words(pages, address(sheet), thresholds=typed)
         assert "22.5 or more" in said
         assert "30 or more" in said
