@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from math import ceil
 
+from desk.change.plots import Tick
 from scoring.shapes import plain
 from scoring.uncertainty import Distribution, percent
 
@@ -15,14 +16,6 @@ SHOWN_FROM = 0.0005
 """Totals less likely than this at either end are not drawn, unless they are recorded or asked for."""
 MOST_TICKS = 12
 ROOM_FOR_WORDS = 70
-
-
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """A mark on an axis: where and what it says."""
-
-    at: float
-    label: str
 
 
 @dataclass(frozen=True, slots=True)
