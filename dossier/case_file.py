@@ -24,6 +24,8 @@ class FindingLine:
     site: str
     value: str
     note: str = ""
+    traced: bool = False
+    """Read from a tracing, not measured on the stage's casts."""
 
     @property
     def value_direction(self) -> str:

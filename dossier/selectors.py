@@ -169,6 +169,7 @@ def _findings(found: SheetReading | None, notation: str, *, whole: bool) -> tupl
             site_words(one.site, notation),
             value_words(one.quantity, one.value),
             one.note if whole else "",
+            traced=one.method == "tracing",
         )
         for one in (found.findings if found else ())
     )

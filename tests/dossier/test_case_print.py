@@ -57,7 +57,11 @@ def test_every_page_has_the_paper_asked_for_and_says_case_and_page(
 
 
 def test_findings_lines_choices_and_sources_are_printed(sheet: Sheet, tmp_path: Path) -> None:
+    Finding.objects.filter(sheet=sheet, quantity="anb").update(method="tracing")
     words = words_of(printed(sheet.record_set.case, tmp_path))
+    measured, _, traced = words.partition("Read from the tracing of the lateral radiograph")
+    assert "ANB" not in measured
+    assert "ANB" in traced.partition("Result")[0]
     for expected in (
         "Result: 35",
         "8 mm open",
