@@ -1,37 +1,45 @@
-"""A picture of an upper arch whose owner marks it."""
+"""A picture of an upper arch whose owner marks it.
+
+Nothing of Django is imported before a fixture is asked for: pure tests stand beside.
+"""
 
 from __future__ import annotations
 
-import pytest
-from django.test import Client
+from typing import TYPE_CHECKING
 
-from accounts.models import User
-from portfolio.models import RecordItem, RecordSet
-from portfolio.services.record_items import assign_view
-from tests.factories.accounts import person, signed_in
-from tests.factories.imaging import taken
-from tests.factories.portfolio import case_of, record_set_of
-from tests.imaging.made_pictures import corner, jpeg
+import pytest
+
+if TYPE_CHECKING:
+    from django.test import Client
+
+    from accounts.models import User
+    from portfolio.models import RecordItem, RecordSet
 
 
 @pytest.fixture
 def owner() -> User:
+    from tests.factories.accounts import person
+
     return person()
 
 
 @pytest.fixture
 def record_set(owner: User) -> RecordSet:
+    from tests.imaging.marking.upper_arch import case_of, record_set_of
+
     return record_set_of(case_of(owner))
 
 
 @pytest.fixture
-def picture(owner: User, record_set: RecordSet) -> RecordItem:
+def picture(record_set: RecordSet) -> RecordItem:
     """An upper arch of 400 x 300 pixels."""
-    item = taken(owner, record_set, jpeg(corner((400, 300))))
-    assign_view(item, "upper", item.version)
-    return item
+    from tests.imaging.marking.upper_arch import arch_picture
+
+    return arch_picture(record_set)
 
 
 @pytest.fixture
 def browser(owner: User) -> Client:
+    from tests.factories.accounts import signed_in
+
     return signed_in(owner)
