@@ -11,6 +11,9 @@ from django.db import models
 from django.db.models import F, Q
 
 from portfolio.append_only import AppendOnly
+from portfolio.case_log.models import LogAction as LogAction
+from portfolio.case_log.models import LogChange as LogChange
+from portfolio.case_log.models import LogLine as LogLine
 from portfolio.codes import new_code
 from portfolio.evidence import Evidence as Evidence
 from portfolio.evidence import EvidenceKind as EvidenceKind
