@@ -47,6 +47,7 @@ INSTALLED_APPS = [
     "portfolio",
     "imaging",
     "scoring",
+    "plans",
     "dossier",
     "desk",
     "demo",

@@ -1,0 +1,7 @@
+"""Application plans."""
+
+from django.apps import AppConfig
+
+
+class PlansConfig(AppConfig):
+    name = "plans"
