@@ -11,7 +11,17 @@ from django.contrib.auth.models import AnonymousUser
 from django.db.models import QuerySet
 
 from accounts.models import User
-from portfolio.models import Case, Consent, Patient, Portfolio, RecordItem, RecordSet, Sheet, SheetPurpose
+from portfolio.models import (
+    Case,
+    Consent,
+    ItemKind,
+    Patient,
+    Portfolio,
+    RecordItem,
+    RecordSet,
+    Sheet,
+    SheetPurpose,
+)
 
 Asker: TypeAlias = User | AnonymousUser
 """Whoever sent the request, signed in or not."""
@@ -58,5 +68,10 @@ def visible_sheets(user: Asker) -> QuerySet[Sheet]:
 
 
 def visible_items(user: Asker) -> QuerySet[RecordItem]:
-    """Pictures of visible record sets."""
+    """Pictures of visible record sets, and what is stated of views; neither casts nor papers."""
+    return visible_records(user).filter(kind=ItemKind.PHOTOGRAPH)
+
+
+def visible_records(user: Asker) -> QuerySet[RecordItem]:
+    """All records of visible record sets: pictures, casts, papers."""
     return RecordItem.objects.filter(record_set__in=visible_record_sets(user))

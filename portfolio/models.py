@@ -25,6 +25,8 @@ from portfolio.record_item import SideCheck as SideCheck
 from portfolio.repeating.models import RepeatSheet as RepeatSheet
 from portfolio.repeating.models import RepeatStatement as RepeatStatement
 from portfolio.repeating.models import StatementKind as StatementKind
+from portfolio.treatment.models import CaseStatements as CaseStatements
+from portfolio.treatment.models import TreatmentEvent as TreatmentEvent
 
 
 class Notation(models.TextChoices):

@@ -1,4 +1,4 @@
-"""One picture of a record set, or the statement that it was not taken."""
+"""One picture of a record set, or the statement that it was not taken; casts and papers, which have no file here."""
 
 import uuid
 from typing import ClassVar
@@ -28,10 +28,14 @@ class SideCheck(models.TextChoices):
 
 class ItemKind(models.TextChoices):
     PHOTOGRAPH = "photograph", "photograph"
+    CASTS = "casts", "casts"
+    PAPER = "paper", "paper"
 
 
 class RecordItem(models.Model):
-    """A picture as it came (`file`), its renditions for screen and print, and what was done to it.
+    """One record. Casts and papers have no file: `reason` says where they lie, or why there are none.
+
+    A picture as it came (`file`), its renditions for screen and print, and what was done to it.
 
     An item without a view waits to be assigned. `operations` are kept as data and the renditions made anew from the
     original, so each can be undone. `removed` names the fields left behind in the original; `file_facts` is the small
@@ -81,13 +85,14 @@ class RecordItem(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(
+                    kind=ItemKind.PHOTOGRAPH,
                     state=ItemState.PRESENT,
                     file__isnull=False,
                     screen_file__isnull=False,
                     print_file__isnull=False,
                 )
                 | (
-                    ~Q(state=ItemState.PRESENT)
+                    (~Q(state=ItemState.PRESENT) | ~Q(kind=ItemKind.PHOTOGRAPH))
                     & Q(file__isnull=True, screen_file__isnull=True, print_file__isnull=True)
                 ),
                 name="record_item_files_when_present",

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import asdict
 from decimal import Decimal
 
-from portfolio.models import Evidence, EvidenceKind, ItemState, RecordItem, Sheet
+from portfolio.models import Evidence, EvidenceKind, ItemKind, ItemState, RecordItem, Sheet
 from portfolio.readings import Fault
 from portfolio.services.answers import Entry, EvidencePiece, Place
 
@@ -71,8 +71,8 @@ def _piece_faults(sheet: Sheet, pieces: tuple[EvidencePiece, ...]) -> Iterator[s
 
 
 def _is_of(sheet: Sheet, item: uuid.UUID) -> bool:
-    here = RecordItem.objects.filter(record_set=sheet.record_set_id, state=ItemState.PRESENT)
-    return here.filter(public_id=item).exists()
+    pictures = RecordItem.objects.filter(kind=ItemKind.PHOTOGRAPH, state=ItemState.PRESENT)
+    return pictures.filter(record_set=sheet.record_set_id, public_id=item).exists()
 
 
 def parts_of(parts: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
