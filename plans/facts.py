@@ -13,7 +13,6 @@ from typing import Literal
 from portfolio.finding_sheet import Sheet
 
 RecordState = Literal["present", "not_taken", "not_filed"]
-Who = Literal["candidate", "supervised", "another"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +47,10 @@ class CourseFacts:
     `days`: event (a key of `plans.moments`) → its day; private.  `extracted`: permanent and primary teeth, ISO 3950,
     taken out as part of treatment; an empty set says that none was, None that nothing is stated.
     `active_months` are completed months of active treatment, breaks taken off, of all phases; `phase_months`
-    the same by phase number.  `share_percent`: who → share of the active time, 0 to 100.  `done_by`: event → who.
+    the same by phase number.  `phases` is None where no phase is stated.  `share_percent`: whose hands (keys of
+    `portfolio.events.HANDS`, "" not stated) → share of the active time, 0 to 100; None before there is any.
+    `hands`: kind of event → who did it, each time it was stated.  `appliances` are keys of
+    `portfolio.events.APPLIANCES`; `surgery`: an operation on the jaws.
     """
 
     days: Mapping[str, date] = field(default_factory=dict)
@@ -59,7 +61,7 @@ class CourseFacts:
     surgery: bool | None = None
     appliances: frozenset[str] | None = None
     share_percent: Mapping[str, Decimal] | None = None
-    done_by: Mapping[str, str] = field(default_factory=dict)
+    hands: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     transferred_in: bool | None = None
     transferred_out: bool | None = None
 

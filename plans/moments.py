@@ -17,6 +17,7 @@ EVENTS: Mapping[str, str] = {
     "surgery": "surgery",
     "end": "end of active treatment",
     "retention_start": "start of retention",
+    "retention_check": "last retention check",
 }
 """Event → words; the days stand in `CourseFacts.days`."""
 RECORD_DAYS: Mapping[str, str] = {
