@@ -25,7 +25,7 @@ MEDIA_TYPES = {
     ".jpg": "image/jpeg",
     ".png": "image/png",
     ".svg": "image/svg+xml",
-    ".woff2": "font/woff2",
+    ".ttf": "font/ttf",
 }
 
 

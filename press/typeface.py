@@ -30,8 +30,7 @@ WITHOUT_INK = frozenset(
 def face_files() -> dict[str, Path]:
     """Name of each face → its file; raises FileNotFoundError where the front-end files were not fetched."""
     found = {
-        name: next(iter(sorted(VENDOR.glob(f"source-sans-*/SourceSans3-{name}.woff2"))), None)
-        for name in FACES
+        name: next(iter(sorted(VENDOR.glob(f"source-sans-*/SourceSans3-{name}.ttf"))), None) for name in FACES
     }
     missing = [name for name, path in found.items() if path is None]
     if missing:
@@ -55,7 +54,7 @@ def put_typeface(folder: Path) -> None:
         weight, style = FACES[name]
         rules.append(
             f'@font-face {{ font-family: "Source Sans 3"; font-weight: {weight}; font-style: {style}; '
-            f'src: url("fonts/{path.name}") format("woff2"); }}'
+            f'src: url("fonts/{path.name}") format("truetype"); }}'
         )
     rules.append(f"html {{ font-family: {FAMILY}; }}")
     (folder / "fonts.css").write_text("\n".join(rules), encoding="utf-8")

@@ -33,6 +33,15 @@ def test_figures_and_the_minus_sign_are_of_equal_width(face: str) -> None:
     assert len({font["hmtx"][held[ord(sign)]][0] for sign in "0123456789−"}) == 1
 
 
+@pytest.mark.parametrize("face", FACES)
+def test_prints_have_the_faces_of_the_pages(face: str) -> None:
+    of_pages, of_prints = (TTFont((STATIC / face).with_suffix(kind)) for kind in (".woff2", ".ttf"))
+    assert of_prints.getBestCmap() == of_pages.getBestCmap()
+    assert of_prints["hmtx"].metrics == of_pages["hmtx"].metrics
+    assert of_prints["head"].fontRevision == of_pages["head"].fontRevision
+    assert of_prints["name"].getDebugName(6) == of_pages["name"].getDebugName(6)
+
+
 def test_the_style_sheet_names_every_face() -> None:
     sheet = (STATIC / "css" / "screen.css").read_text(encoding="utf-8")
     assert [face for face in FACES if face not in sheet] == []
