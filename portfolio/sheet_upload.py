@@ -1,10 +1,9 @@
 """Sheet files as people send them: any usual encoding and separator, read with words on how they were read.
 
-The format itself is comma and UTF-8 (`readings`); what spreadsheets make of it is taken here and nowhere
-else, and said to the person before anything is stored.
+The format itself is comma and UTF-8 (`readings`); what spreadsheets make of it is taken here, by `text_files`,
+and said to the person before anything is stored.
 """
 
-import codecs
 import csv
 import io
 import re
@@ -12,15 +11,10 @@ from collections import Counter
 from dataclasses import dataclass
 
 from portfolio.readings import Fault, Sheet, SheetRefused, read_csv_rows, read_json
+from portfolio.text_files import SEPARATORS, NoTable, decoded
 
-SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
 NUMBER_COLUMNS = ("value", "sd")
 _COMMA_NUMBER = re.compile(r"-?[0-9]+,[0-9]+", re.ASCII)
-_MARKS = (
-    (codecs.BOM_UTF8, "utf-8-sig", "UTF-8 with a byte order mark"),
-    (codecs.BOM_UTF16_LE, "utf-16", "UTF-16"),
-    (codecs.BOM_UTF16_BE, "utf-16", "UTF-16"),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,27 +40,11 @@ def read_upload(content: bytes) -> Upload:
 
 def _decoded(content: bytes) -> tuple[str, str]:
     """The text and the words for its encoding."""
-    for mark, encoding, words in _MARKS:
-        if content.startswith(mark):
-            return _decode(content, encoding), words
-    start = content[:400]
-    if b"\0" in start:
-        encoding = "utf-16-le" if start[1::2].count(0) >= start[::2].count(0) else "utf-16-be"
-        return _decode(content, encoding), "UTF-16 without a byte order mark"
     try:
-        return content.decode("utf-8"), "UTF-8"
-    except UnicodeDecodeError:
-        words = "not UTF-8, read as Windows-1252; look at the letters with accents"
-        return _decode(content, "cp1252"), words
-
-
-def _decode(content: bytes, encoding: str) -> str:
-    try:
-        return content.decode(encoding)
-    except UnicodeDecodeError:
-        raise SheetRefused(
-            [Fault("file", "is not a text file: save the sheet as CSV UTF-8 or JSON")]
-        ) from None
+        return decoded(content)
+    except NoTable as refusal:
+        words = f"{refusal}: save the sheet as CSV UTF-8 or JSON"
+        raise SheetRefused([Fault("file", words)]) from None
 
 
 def _read_table(text: str, encoding: str) -> Upload:
