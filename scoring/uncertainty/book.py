@@ -1,6 +1,7 @@
 """The readings of one sheet: for every place that a rule reads, what was recorded and what the truth may be.  Pure."""
 
 import math
+from collections.abc import Hashable, Iterable
 from dataclasses import replace
 from decimal import Decimal
 
@@ -8,6 +9,7 @@ from portfolio.code_errors import OVERLOOKED, recorded_by_another, truths
 from portfolio.errors import OFFSET_CAUSE, error_of
 from portfolio.finding_sheet import Finding, Sheet
 from portfolio.vocabulary import QUANTITIES
+from scoring.hits import Component, Tally
 from scoring.shapes import ZERO
 from scoring.uncertainty.model import ErrorModel, Place, Question
 from scoring.uncertainty.reading import Law, Reading, Shape
@@ -32,16 +34,40 @@ ON_A_SIDE = frozenset(("overjet", "overbite"))
 BY_SIGN = frozenset(("midline_offset", "upper_midline_face", "lower_midline_face"))
 """Lengths to either side, which an examiner's common offset does not make longer."""
 COUNTED = frozenset(("supernumerary",))
+MOST_KEPT, MOST_MODELS = 20_000, 50
+_KEPT: dict[Hashable, dict[tuple[Place, Finding], Reading]] = {}
+
+
+def _kept_readings(errors: ErrorModel, question: Question) -> dict[tuple[Place, Finding], Reading]:
+    """Readings of findings that came before under the same errors; several readings of one place are not among them."""
+    if len(_KEPT) >= MOST_MODELS:
+        _KEPT.clear()
+    return _KEPT.setdefault(errors.digestible(question), {})
 
 
 class Book:
     """Readings by place, made when first asked for; a place of which nothing is recorded has none."""
 
-    def __init__(self, sheet: Sheet, errors: ErrorModel, question: Question) -> None:
+    def __init__(
+        self,
+        sheet: Sheet,
+        errors: ErrorModel,
+        question: Question,
+        tallies: Iterable[tuple[Component, Tally]] = (),
+    ) -> None:
         self.sheet, self.errors = sheet, errors
         self._factor = math.sqrt(2) if question is Question.ANOTHER_EXAMINER else 1.0
         self._codes = recorded_by_another if question is Question.ANOTHER_EXAMINER else truths
         self._readings: dict[Place, Reading | None] = {}
+        self._kept = _kept_readings(errors, question)
+        self._tallies = {id(row): (row, tally) for row, tally in tallies}
+
+    def tally(self, row: Component) -> Tally:
+        """What a row finds on the sheet, found once."""
+        known = self._tallies.get(id(row))
+        if known is None:
+            known = self._tallies[id(row)] = row, row.tally(self.sheet)
+        return known[1]
 
     def at(self, quantity: str, site: str) -> Reading | None:
         """The reading of a place: what is recorded there, or free by a statement over it."""
@@ -89,6 +115,16 @@ class Book:
         return chance if self._factor == 1 else 2 * chance * (1 - chance)
 
     def _reading(self, place: Place, finding: Finding) -> Reading:
+        if place in self.errors.readings:
+            return self._made(place, finding)
+        found = self._kept.get((place, finding))
+        if found is None:
+            if len(self._kept) >= MOST_KEPT:
+                self._kept.clear()
+            found = self._kept[place, finding] = self._made(place, finding)
+        return found
+
+    def _made(self, place: Place, finding: Finding) -> Reading:
         known = QUANTITIES[finding.quantity]
         certain = bool(finding.sd) and not float(finding.sd)
         if known.kind != "number" or finding.value == "unknown" or finding.quantity in COUNTED:

@@ -11,11 +11,11 @@ from decimal import Decimal
 import numpy as np
 
 from scoring.compare.par_change import WEIGHTS_OF_VERDICTS, par_change
+from scoring.uncertainty.dense import Unit
 from scoring.uncertainty.law import Distribution
 from scoring.uncertainty.model import CannotBeTold
 from scoring.uncertainty.normal import Floats
 from scoring.uncertainty.total import ScoreLaw
-from scoring.uncertainty.worked import Unit
 
 SAME_READER = "Both sheets are by one reader: what all lengths are off by together is the same in both and largely cancels."
 

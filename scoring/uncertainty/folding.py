@@ -1,40 +1,59 @@
-"""Blocks of parts that share readings, and the chances of their points, reading by reading.  Pure.
+"""Blocks of parts that share readings, and the chances of their points.  Pure.
 
 A block is worked out exactly: states of the open parts and the points of closed ones so far are kept with their
-chances, and every reading moves each state by each of its pieces.  Nothing is subtracted and nothing is drawn.
+chances, and every reading moves each state by each of its pieces (`program`).  Nothing is subtracted and nothing is
+drawn.
 """
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from functools import cached_property
 
 import numpy as np
 
-from scoring.shapes import ZERO
+from scoring.shapes import ZERO, Value
 from scoring.uncertainty.model import Place
 from scoring.uncertainty.normal import Floats
 from scoring.uncertainty.parts import Part, union
+from scoring.uncertainty.program import Join, Layout, Points, added, kept_program, program
 from scoring.uncertainty.reading import CUT_AT_ZERO, Cells, Cuts, Reading
 
-Points = tuple[Decimal, ...]
-Join = Callable[[Decimal, Decimal], Decimal]
 
+@dataclass(frozen=True, eq=False)
+class Block(Layout):
+    """Parts that hang together by their readings, in an order in which each part meets its own in order."""
 
-def added(total: Decimal, more: Decimal) -> Decimal:
-    return total + more
+    readings: tuple[Reading, ...]
 
+    @cached_property
+    def cuts(self) -> tuple[Cuts, ...]:
+        """All limits at which any of the parts may change, reading by reading."""
+        return tuple(self._cuts(reading) for reading in self.readings)
 
-@dataclass(frozen=True)
-class Block:
-    """Parts that hang together by their readings, in an order in which each part meets its own in order.
+    def _cuts(self, reading: Reading) -> Cuts:
+        listed: list[Cuts] = []
+        shape = reading.law.shape
+        if shape not in ("certain", "code") and reading.derived is None:
+            reach = reading.reach
+            for part in self.parts:
+                listed += [
+                    limits(*reach)
+                    for place, limits in zip(part.reads, part.cuts, strict=True)
+                    if place == reading.place
+                ]
+        if shape in CUT_AT_ZERO:
+            listed.append((ZERO,))
+        return union(*listed)
 
-    `cuts` are all limits at which any of the parts may change, reading by reading.
-    """
-
-    parts: tuple[Part, ...]
-    reads: tuple[Place, ...]
-    categories: tuple[str, ...]
-    cuts: tuple[Cuts, ...]
+    @cached_property
+    def key(self) -> Hashable:
+        """Equal for blocks that do the same with their readings; None where that cannot be told."""
+        if any(part.key is None for part in self.parts):
+            return None
+        if len(self.parts) == 1:
+            return self.parts[0].category, self.parts[0].key
+        order = {place: n for n, place in enumerate(self.reads)}
+        return tuple((p.category, p.key, tuple(order[place] for place in p.reads)) for p in self.parts)
 
 
 def blocks(parts: Sequence[Part], readings: Mapping[Place, Reading]) -> list[Block]:
@@ -42,9 +61,9 @@ def blocks(parts: Sequence[Part], readings: Mapping[Place, Reading]) -> list[Blo
     root: dict[Place, Place] = {}
 
     def find(place: Place) -> Place:
-        while root[place] != place:
-            root[place] = root[root[place]]
-            place = root[place]
+        while (above := root[place]) != place:
+            root[place] = root[above]
+            place = above
         return place
 
     for part in parts:
@@ -61,60 +80,22 @@ def blocks(parts: Sequence[Part], readings: Mapping[Place, Reading]) -> list[Blo
 def _block(group: list[Part], readings: Mapping[Place, Reading]) -> Block:
     group = sorted(group, key=lambda part: -len(part.reads))
     reads = tuple(dict.fromkeys(place for part in group for place in part.reads))
-    cuts: dict[Place, list[Cuts]] = {place: [] for place in reads}
-    for part in group:
-        for place, limits in zip(part.reads, part.cuts, strict=True):
-            reading = readings[place]
-            if reading.law.shape not in ("certain", "code") and reading.derived is None:
-                cuts[place].append(limits(*reading.reach))
-    for place in reads:
-        if readings[place].law.shape in CUT_AT_ZERO:
-            cuts[place].append((ZERO,))
     categories = tuple(dict.fromkeys(part.category for part in group))
-    return Block(tuple(group), reads, categories, tuple(union(*cuts[place]) for place in reads))
+    return Block(tuple(group), reads, categories, tuple(readings[place] for place in reads))
 
 
 def fold(block: Block, cells: Sequence[Cells], join: Join = added) -> dict[Points, Floats]:
     """Points by category → chances (one for each node); `cells` follow the block's readings."""
     if len(block.parts) == 1 and len(block.reads) == 1:
         return _one(block.parts[0], cells[0])
-    where = {category: n for n, category in enumerate(block.categories)}
-    readers = [
-        [(n, part.reads.index(place)) for n, part in enumerate(block.parts) if place in part.reads]
-        for place in block.reads
-    ]
-    last = {
-        n: max(block.reads.index(p) for p in part.reads) for n, part in enumerate(block.parts) if part.reads
-    }
-    nothing: Points = (ZERO,) * len(block.categories)
-    points = nothing
-    open_: list[Hashable] = []
-    for part in block.parts:
-        open_.append(part.start if part.reads else None)
-        if not part.reads:
-            points = _put(points, where[part.category], part.end(part.start), join)
-    states: dict[tuple[Points, tuple[Hashable, ...]], Floats] = {(points, tuple(open_)): np.ones(1)}
-    for index, piece in enumerate(cells):
-        after: dict[tuple[Points, tuple[Hashable, ...]], Floats] = {}
-        columns = [piece.chances[:, k] for k in range(len(piece.values))]
-        for (so_far, waiting), chance in states.items():
-            for value, column in zip(piece.values, columns, strict=True):
-                now, moved = so_far, list(waiting)
-                for n, position in readers[index]:
-                    part = block.parts[n]
-                    state = part.step(moved[n], position, value)
-                    if last[n] == index:
-                        now, moved[n] = _put(now, where[part.category], part.end(state), join), None
-                    else:
-                        moved[n] = state
-                key = (now, tuple(moved))
-                more = chance * column
-                after[key] = after[key] + more if key in after else more
-        states = after
-    found: dict[Points, Floats] = {}
-    for (so_far, _), chance in states.items():
-        found[so_far] = found[so_far] + chance if so_far in found else chance
-    return found
+    made = kept_program(block.key, block, tuple(one.values for one in cells), join)
+    chances = made.run([one.chances.T for one in cells])
+    return {points: chance for points, chance in zip(made.ends, chances, strict=True) if chance.any()}
+
+
+def points_of(block: Block, values: Sequence[Value], join: Join = added) -> Points:
+    """The points of a block where every reading is known."""
+    return program(block, [(value,) for value in values], join).ends[0]
 
 
 def _one(part: Part, piece: Cells) -> dict[Points, Floats]:
@@ -122,11 +103,6 @@ def _one(part: Part, piece: Cells) -> dict[Points, Floats]:
     for k, value in enumerate(piece.values):
         key = (part.end(part.step(part.start, 0, value)),)
         column = piece.chances[:, k]
-        found[key] = found[key] + column if key in found else column
+        if column.any():
+            found[key] = found[key] + column if key in found else np.array(column)
     return found
-
-
-def _put(points: Points, index: int, more: Decimal, join: Join) -> Points:
-    if not more:
-        return points
-    return (*points[:index], join(points[index], more), *points[index + 1 :])

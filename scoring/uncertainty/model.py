@@ -1,6 +1,6 @@
 """What is assumed about errors, and which of two questions is asked.  Pure."""
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
@@ -46,6 +46,10 @@ class ErrorModel:
             raise ValueError("offset and step are 0 or more, missed is a chance from 0 to under 1")
         if any(not values for values in self.readings.values()):
             raise ValueError("a place with readings needs at least one")
+
+    def digestible(self, question: Question) -> tuple[Hashable, ...]:
+        """Everything that the law of a single finding hangs on, but for several readings of one place."""
+        return self.own, self.step, self.offset_mm, self.missed, question
 
 
 BY_FINDING = ErrorModel(offset_mm=0.0)

@@ -63,9 +63,12 @@ def _limits(rule: Rule) -> CutsIn:
         unique = tuple(dict.fromkeys(fixed))
         return lambda low, high: unique
     if isinstance(rule, PerUnit):
-        return lambda low, high: _units(rule, low, high)
+        return lru_cache(maxsize=1024)(lambda low, high: _units(rule, low, high))
     if isinstance(rule, Limbs):
-        return lambda low, high: tuple(sorted({*_units(rule.high, low, high), *_units(rule.low, low, high)}))
+        both = rule.high, rule.low
+        return lru_cache(maxsize=1024)(
+            lambda low, high: tuple(sorted({cut for one in both for cut in _units(one, low, high)}))
+        )
     return no_cuts
 
 
@@ -113,7 +116,13 @@ def single(
 
 def by_rule(category: str, place: Place, rule: Rule) -> Part:
     """Points of one reading by a rule."""
-    return single(category, place, rule.points, limits_of(rule), ("rule", rule_key(rule)))
+    return _by_rule(category, place, rule_key(rule))
+
+
+@lru_cache(maxsize=8192)
+def _by_rule(category: str, place: Place, key: int) -> Part:
+    rule = _KEPT[key]
+    return single(category, place, rule.points, limits_of(rule), ("rule", key))
 
 
 def greatest(

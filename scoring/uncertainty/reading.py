@@ -96,9 +96,17 @@ class Cells:
     chances: Floats
 
 
-@lru_cache(maxsize=5_000)
 def cells(law: Law, cuts: Cuts, shifts: tuple[float, ...] = (0.0,)) -> Cells:
-    """The pieces between sorted cuts; `shifts` move the whole law at every node of what is shared, in its unit."""
+    """The pieces between sorted cuts that can be; `shifts` move the whole law at every node of what is shared, in its
+    unit."""
+    whole = all_cells(law, cuts, shifts)
+    kept = np.flatnonzero(whole.chances.any(axis=0))
+    return Cells(tuple(whole.values[i] for i in kept), whole.chances[:, kept])
+
+
+@lru_cache(maxsize=5_000)
+def all_cells(law: Law, cuts: Cuts, shifts: tuple[float, ...] = (0.0,)) -> Cells:
+    """The same with the pieces that cannot be, so that the pieces hang on the cuts alone."""
     if law.shape == "certain":
         return Cells((law.value,), np.ones((1, 1)))
     if law.shape == "code":
@@ -120,9 +128,8 @@ def cells(law: Law, cuts: Cuts, shifts: tuple[float, ...] = (0.0,)) -> Cells:
             pieces, values = np.hstack([pieces, np.full((1, 1), 1 - law.missed)]), [*values, ZERO]
         case "sided":
             pieces = _sided(law, pieces, centre, cuts)
-    kept = np.flatnonzero(pieces.max(axis=0) > NEGLIGIBLE)
-    found = np.maximum(pieces[:, kept], 0.0)
-    return Cells(tuple(values[i] for i in kept), found / found.sum(axis=1, keepdims=True))
+    found = np.where(pieces.max(axis=0) > NEGLIGIBLE, np.maximum(pieces, 0.0), 0.0)
+    return Cells(tuple(values), found / found.sum(axis=1, keepdims=True))
 
 
 def _below(law: Law, centre: Floats, limits: Floats) -> Floats:

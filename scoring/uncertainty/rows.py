@@ -175,12 +175,12 @@ def _worst_site(row: WorstSite, sheet: Sheet, book: Book) -> list[Part]:
 
 @parts_of.register
 def _single_number(row: SingleNumber, sheet: Sheet, book: Book) -> list[Part]:
-    return [by_hit(row.category, hit, book) for hit in row.tally(sheet).hits]
+    return [by_hit(row.category, hit, book) for hit in book.tally(row).hits]
 
 
 @parts_of.register
 def _single_code(row: SingleCode, sheet: Sheet, book: Book) -> list[Part]:
-    return [by_hit(row.category, hit, book) for hit in row.tally(sheet).hits if hit.counts]
+    return [by_hit(row.category, hit, book) for hit in book.tally(row).hits if hit.counts]
 
 
 def marks(category: str, hits: Iterable[Hit], book: Book) -> list[Part]:
@@ -196,13 +196,13 @@ def marks(category: str, hits: Iterable[Hit], book: Book) -> list[Part]:
 
 @parts_of.register
 def _marked(row: Marked, sheet: Sheet, book: Book) -> list[Part]:
-    return marks(row.category, row.tally(sheet).hits, book)
+    return marks(row.category, book.tally(row).hits, book)
 
 
 @parts_of.register
 def _overbite_part(row: OverbitePart, sheet: Sheet, book: Book) -> list[Part]:
     reads = []
-    for hit in row.tally(sheet).hits:
+    for hit in book.tally(row).hits:
         if hit.value is not None:
             rule = row.cover if hit.findings[0].quantity == "overbite_cover" else row.opening
             reads.append((book.of(hit.findings[0]).place, rule.points, limits_of(rule)))
@@ -211,4 +211,4 @@ def _overbite_part(row: OverbitePart, sheet: Sheet, book: Book) -> list[Part]:
 
 @parts_of.register
 def _interdigitation(row: Interdigitation, sheet: Sheet, book: Book) -> list[Part]:
-    return [by_hit(row.category, hit, book) for hit in row.tally(sheet).hits]
+    return [by_hit(row.category, hit, book) for hit in book.tally(row).hits]

@@ -19,6 +19,8 @@ from scoring.uncertainty.model import Place
 from scoring.uncertainty.parts import Part, at, by_rule, limits_of, no_cuts, rule_key, single
 from scoring.uncertainty.rows import constant, marks, parts_of
 
+OPEN_FROM = at(SPACED_FROM)
+
 
 @parts_of.register
 def _molars(row: MolarRelation, sheet: Sheet, book: Book) -> list[Part]:
@@ -55,17 +57,17 @@ def _beyond(row: MolarRelation, relation: Place, past: Place) -> Part:
 
 @parts_of.register
 def _missing(row: MissingTeeth, sheet: Sheet, book: Book) -> list[Part]:
-    return marks(row.category, row.tally(sheet).hits, book)
+    return marks(row.category, book.tally(row).hits, book)
 
 
 @parts_of.register
 def _blocked(row: BlockedCanines, sheet: Sheet, book: Book) -> list[Part]:
-    return [constant(row.category, hit.raw) for hit in row.tally(sheet).hits]
+    return [constant(row.category, hit.raw) for hit in book.tally(row).hits]
 
 
 @parts_of.register
 def _added(row: AddedComplexity, sheet: Sheet, book: Book) -> list[Part]:
-    return [constant(row.category, hit.raw) for hit in row.tally(sheet).hits]
+    return [constant(row.category, hit.raw) for hit in book.tally(row).hits]
 
 
 @parts_of.register
@@ -104,6 +106,6 @@ def _spacing(row: Gaps, told: list[tuple[int, Place]], contacts: int) -> Part:
     def end(state: tuple[bool, bool, int]) -> Decimal:
         return row.spacing.points(Decimal(state[2]))
 
-    cuts = tuple(at(SPACED_FROM) for _ in told)
+    cuts = (OPEN_FROM,) * len(told)
     key = ("spacing", rule_key(row.spacing), row.both_sides, tuple(indices))
     return Part(row.category, tuple(place for _, place in told), (False, False, 0), step, end, cuts, key)

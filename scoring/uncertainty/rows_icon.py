@@ -31,7 +31,7 @@ def _look(row: Look, sheet: Sheet, book: Book) -> list[Part]:
 @parts_of.register
 def _space(row: UpperSpace, sheet: Sheet, book: Book) -> list[Part]:
     reads = []
-    for hit in row.tally(sheet).hits:
+    for hit in book.tally(row).hits:
         if hit.value is None or hit.value == "none":
             continue
         finding = hit.findings[0]

@@ -44,7 +44,7 @@ def derive(book: Book, place: Place, recorded: Decimal, how: Derived, made_of: t
 @parts_of.register
 def _segment(row: AnteriorSegment, sheet: Sheet, book: Book) -> list[Part]:
     signs: dict[str, list[Hit]] = {}
-    for hit in row.tally(sheet).hits:
+    for hit in book.tally(row).hits:
         if (
             hit.value is not None
             and hit.findings[0].quantity
@@ -75,9 +75,7 @@ def _displacement(row: AnteriorSegment, sheet: Sheet, book: Book, contact: str) 
     aside, apart = book.at("contact_offset", contact), book.at("gap", contact)
     if any(teeth.is_primary(t) for t in sites.teeth_of(contact)) or (aside is None and apart is None):
         return None
-    told = next(
-        (h for h in row.tally(sheet).hits if h.site == contact and isinstance(h.value, Decimal)), None
-    )
+    told = next((h for h in book.tally(row).hits if h.site == contact and isinstance(h.value, Decimal)), None)
     absent = Reading(("gap", contact), ZERO, Law("certain", ZERO))
     plan = plan_of(sheet, contact)
     kept = None if plan is not None and plan.value == "close" else KEPT_SPACE_COUNTS_UNDER
@@ -205,7 +203,7 @@ def _overjet(row: OverjetPart, sheet: Sheet, book: Book) -> list[Part]:
 @parts_of.register
 def _centreline(row: Centreline, sheet: Sheet, book: Book) -> list[Part]:
     found = []
-    for hit in row.tally(sheet).hits:
+    for hit in book.tally(row).hits:
         if not isinstance(hit.value, Decimal):
             continue
         if len(hit.findings) == 1:

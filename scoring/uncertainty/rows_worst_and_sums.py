@@ -22,7 +22,7 @@ HALF = HUNDREDTH / 2
 def _letter(row: Letter, sheet: Sheet, book: Book) -> list[Part]:
     """Every hit by itself; findings that go along with it (lips, function, shift) are taken as recorded."""
     found = []
-    for hit in row.tally(sheet).hits:
+    for hit in book.tally(row).hits:
         if hit.value is None:
             continue
         finding = hit.findings[0]

@@ -14,13 +14,13 @@ from portfolio.finding_sheet import Finding
 from scoring.kernel import tallies
 from scoring.measured_shapes import Bands, Limbs, PerUnit
 from scoring.shapes import Rule
+from scoring.uncertainty.dense import Dense, summed
 from scoring.uncertainty.folding import Block, fold
 from scoring.uncertainty.model import CannotBeTold, Place
 from scoring.uncertainty.normal import Floats
 from scoring.uncertainty.parts import limits_of
 from scoring.uncertainty.reading import Cells, Reading, up_to
 from scoring.uncertainty.total import ScoreLaw
-from scoring.uncertainty.worked import Dense, summed
 
 FARTHEST = 3.0
 """Deviations within which a limit is near."""

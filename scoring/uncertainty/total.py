@@ -12,31 +12,32 @@ from functools import cached_property
 import numpy as np
 
 from portfolio.finding_sheet import Sheet
+from scoring.hits import Component
 from scoring.index import Index, Terms
+from scoring.shapes import ZERO
 from scoring.uncertainty.assumptions import because
 from scoring.uncertainty.book import Book, without_unshared
-from scoring.uncertainty.folding import Block, Join, Points, added
+from scoring.uncertainty.dense import (
+    NOTHING,
+    Dense,
+    Unit,
+    averaged,
+    dense_once,
+    digits_of,
+    greatest,
+    summed,
+    unit_of,
+)
+from scoring.uncertainty.folding import Block
 from scoring.uncertainty.law import Distribution
 from scoring.uncertainty.model import CannotBeTold, ErrorModel, Place, Question
 from scoring.uncertainty.normal import hermite
 from scoring.uncertainty.parts import Part
+from scoring.uncertainty.program import Join, Points, added
 from scoring.uncertainty.reading import Reading
 from scoring.uncertainty.rows import parts_of
 from scoring.uncertainty.shared import OFFSET_NODES
-from scoring.uncertainty.worked import (
-    NOTHING,
-    Chances,
-    Cluster,
-    Dense,
-    Unit,
-    Worked,
-    averaged,
-    dense_once,
-    finest,
-    greatest,
-    summed,
-    taken_apart,
-)
+from scoring.uncertainty.worked import Chances, Cluster, Worked, taken_apart
 
 SUMMED = ("discrepancy", "par", "icon", "outcome", "irregularity")
 """Indices whose total is a weighted sum of points, or of millimetres."""
@@ -65,14 +66,12 @@ class ScoreLaw:
     @cached_property
     def unit(self) -> Unit:
         """The unit in which weighted points of every part are whole."""
-        points = [
-            one * self.terms.weight(category)
-            for cluster, law in zip(self.worked.clusters, self.laws, strict=True)
-            for block_law, categories in law
-            for key in block_law
-            for one, category in zip(key, categories, strict=True)
-        ]
-        return finest(points)
+        told = (digits_of(law, self._weights(cs)) for cluster in self.laws for law, cs in cluster)
+        return unit_of(max(told, default=0))
+
+    def _weights(self, categories: tuple[str, ...], only: str = "") -> tuple[Decimal, ...]:
+        """The weights of categories, 0 for all but one where only that is asked for."""
+        return tuple(self.terms.weight(c) if not only or c == only else ZERO for c in categories)
 
     @cached_property
     def laws(self) -> tuple[tuple[tuple[Chances, tuple[str, ...]], ...], ...]:
@@ -87,13 +86,13 @@ class ScoreLaw:
 
     def dense_of(self, law: Chances, categories: tuple[str, ...], only: str = "") -> Dense:
         """The weighted points of one law at every node, of one category or of all."""
-        weights = [self.terms.weight(c) if not only or c == only else Decimal(0) for c in categories]
+        weights = self._weights(categories, only)
 
         def told(points: Points) -> Decimal:
             weighted = (p * w for p, w in zip(points, weights, strict=True))
-            return max(weighted, default=Decimal(0)) if self.graded else sum(weighted, Decimal(0))
+            return max(weighted, default=ZERO) if self.graded else sum(weighted, ZERO)
 
-        return dense_once(law, (tuple(weights), self.unit.size, self.graded), told, self.unit)
+        return dense_once(law, (weights, self.unit.size, self.graded), told, self.unit)
 
     def cluster_dense(self, number: int, only: str = "") -> Dense | None:
         """The sum of a cluster's blocks at every node of the examiner's offset; None where a category is not in it."""
@@ -101,16 +100,25 @@ class ScoreLaw:
         if not laws:
             return None
         together = self.combined(self.dense_of(law, categories, only) for law, categories in laws)
-        return averaged(together, self.worked.clusters[number].grid)
+        return averaged(together, self.worked.clusters[number].grid.weights)
 
     @cached_property
     def clusters_dense(self) -> tuple[Dense, ...]:
         return tuple(d for n in range(len(self.worked.clusters)) if (d := self.cluster_dense(n)) is not None)
 
     @cached_property
+    def _still_and_moving(self) -> tuple[Dense, Dense]:
+        """The sum of what the examiner's offset does not touch, and that of the rest at every node."""
+        still = summed(one for one in self.clusters_dense if len(one.chances) == 1)
+        return still, summed(one for one in self.clusters_dense if len(one.chances) > 1)
+
+    @cached_property
     def at_nodes(self) -> Dense:
         """The total at every node of the examiner's offset."""
-        return self.combined(self.clusters_dense)
+        if self.graded:
+            return greatest(self.clusters_dense)
+        still, moving = self._still_and_moving
+        return moving.plus(still)
 
     @cached_property
     def _before_and_after(self) -> tuple[tuple[Dense, ...], tuple[Dense, ...]]:
@@ -140,7 +148,8 @@ class ScoreLaw:
     def total(self) -> Distribution:
         """The chances of every total; for a graded index those of the grades 1 to 5."""
         if not self.graded:
-            return self.told(self.at_nodes)
+            still, moving = self._still_and_moving
+            return self.told(self._over_nodes(moving).plus(still))
         found = self.told(self.at_nodes)
         chances = np.zeros(5)
         for grade, chance in found.probabilities.items():
@@ -156,12 +165,16 @@ class ScoreLaw:
 
     def told(self, one: Dense) -> Distribution:
         """The nodes of the examiner's offset averaged."""
-        rows = one.chances
-        chances = rows[0] if rows.shape[0] == 1 else self.worked.weights @ rows
+        (chances,) = self._over_nodes(one).chances
         kept = np.flatnonzero(chances > 0)
         first, last = int(kept[0]), int(kept[-1])
         found = chances[first : last + 1]
         return Distribution(one.first + first, found / found.sum(), self.unit.size)
+
+    def _over_nodes(self, one: Dense) -> Dense:
+        return (
+            one if len(one.chances) == 1 else Dense(one.first, (self.worked.weights @ one.chances)[None, :])
+        )
 
     @cached_property
     def because(self) -> tuple[str, ...]:
@@ -193,11 +206,11 @@ def law_of(
     errors = errors or ErrorModel()
     terms = index.terms(edition, choices or {})
     rows = index.components(tuple(sorted(terms.choices.items())), terms.edition)
-    found = [(c.category, c.tally(sheet)) for c in rows]
-    reckoned = index.reckon(index, sheet, found, terms)
+    tallies = [(row, row.tally(sheet)) for row in rows]
+    reckoned = index.reckon(index, sheet, [(row.category, tally) for row, tally in tallies], terms)
     if reckoned.total is None:
         raise CannotBeTold(f"{index.label}: there is no total while teeth that it needs do not stand")
-    parts, readings = read_parts(rows, sheet, errors, question)
+    parts, readings = read_parts(rows, sheet, Book(sheet, errors, question, tallies))
     shares_offset = any(one.offset for r in readings.values() for one in (r, *r.made_of))
     nodes, weights = hermite(OFFSET_NODES if shares_offset else 1)
     join: Join = max if index.key in GRADED else added
@@ -208,10 +221,9 @@ def law_of(
 
 
 def read_parts(
-    rows: tuple[object, ...], sheet: Sheet, errors: ErrorModel, question: Question
+    rows: Iterable[Component], sheet: Sheet, book: Book
 ) -> tuple[list[Part], dict[Place, Reading]]:
     """The parts of all rows and the readings they name, causes that nobody shares counted as their own."""
-    book = Book(sheet, errors, question)
     parts = [part for row in rows for part in parts_of(row, sheet, book)]
     wanted = {place for part in parts for place in part.reads}
     simple = {one.place: one for p in wanted for one in (book.known(p).made_of or (book.known(p),))}

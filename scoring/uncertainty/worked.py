@@ -1,19 +1,19 @@
 """A sheet taken apart into clusters of blocks, and put together again to a total or a category.  Pure."""
 
-from collections import Counter
-from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import lru_cache, reduce
+from functools import lru_cache
 
 import numpy as np
 
 from scoring.shapes import Value
-from scoring.uncertainty.folding import Block, Join, Points, added, blocks, fold
+from scoring.uncertainty.folding import Block, blocks, fold, points_of
 from scoring.uncertainty.model import Place
 from scoring.uncertainty.normal import Floats
 from scoring.uncertainty.parts import Part
-from scoring.uncertainty.reading import Cells, Derived, Law, Reading, cells
+from scoring.uncertainty.program import Join, Points, added
+from scoring.uncertainty.reading import Cells, Derived, Law, Reading, all_cells, cells
 from scoring.uncertainty.shared import ALONE, MOST_EXACT, Grid, box_values, covariance, factors, rectangles
 
 Chances = dict[Points, Floats]
@@ -68,6 +68,11 @@ class Worked:
             self.cells(self.readings[p], cuts, grid) for p, cuts in zip(block.reads, block.cuts, strict=True)
         ]
 
+    def whole_cells(self, block: Block) -> list[Cells]:
+        """The same of a block that shares no cause but the offset, with pieces that cannot be."""
+        pairs = zip(block.readings, block.cuts, strict=True)
+        return [all_cells(r.law, cuts, tuple(self.shifts(r, ALONE).tolist())) for r, cuts in pairs]
+
     def block_law(self, block: Block, grid: Grid) -> Chances:
         """Points of a block by category with chances at every node; kept where its parts can be told apart."""
         key = self._key(block) if grid is ALONE else None
@@ -77,20 +82,14 @@ class Worked:
         if found is None:
             if len(_KEPT_LAWS) >= MOST_KEPT:
                 _KEPT_LAWS.clear()
-            found = _KEPT_LAWS[key] = fold(block, self.block_cells(block, grid), self.join)
+            found = _KEPT_LAWS[key] = fold(block, self.whole_cells(block), self.join)
         return found
 
     def _key(self, block: Block) -> Hashable:
-        if any(part.key is None for part in block.parts):
+        if block.key is None or any(reading.derived is not None for reading in block.readings):
             return None
-        read = tuple(
-            (reading.law, reading.offset) for reading in (self.readings[place] for place in block.reads)
-        )
-        if any(self.readings[place].derived is not None for place in block.reads):
-            return None
-        order = {place: n for n, place in enumerate(block.reads)}
-        made = tuple((p.category, p.key, tuple(order[place] for place in p.reads)) for p in block.parts)
-        return made, read, len(self.nodes), self.join is added
+        read = tuple((reading.law, reading.offset) for reading in block.readings)
+        return block.key, read, len(self.nodes), self.join is added
 
     def exact_law(self, cluster: Cluster) -> Chances:
         """Points of a cluster of plain numbers, each box of pieces at once."""
@@ -120,10 +119,7 @@ class Worked:
             start = 0
             for block in cluster.blocks:
                 end = start + len(block.reads)
-                (one,) = fold(
-                    block, [Cells((value,), np.ones((1, 1))) for value in values[start:end]], self.join
-                )
-                points, start = points + one, end
+                points, start = points + points_of(block, values[start:end], self.join), end
             yield points, float(chance), values
 
 
@@ -179,126 +175,6 @@ def _cluster(group: tuple[Block, ...], readings: Mapping[Place, Reading]) -> Clu
     if plain and set(places) == set(sharing) and 1 < len(places) <= MOST_EXACT:
         return Cluster(group, exact=True)
     return Cluster(group, factors(list(sharing.values())))
-
-
-@dataclass(frozen=True)
-class Unit:
-    """The small unit in which points are counted, so that all are whole."""
-
-    size: Decimal
-
-    def count(self, points: Decimal) -> int:
-        return int(points / self.size)
-
-
-@dataclass(frozen=True)
-class Dense:
-    """Chances at every node (rows) of `first`, `first + 1`, … small units."""
-
-    first: int
-    chances: Floats
-
-    def plus(self, other: "Dense") -> "Dense":
-        """The sum of two that are independent at every node."""
-        a, b = (self, other) if self.chances.shape[1] >= other.chances.shape[1] else (other, self)
-        if b.chances.shape == (1, 1):
-            return Dense(a.first + b.first, a.chances * b.chances)
-        rows = max(a.chances.shape[0], b.chances.shape[0])
-        width = a.chances.shape[1]
-        found = np.zeros((rows, width + b.chances.shape[1] - 1))
-        for k in np.flatnonzero(b.chances.any(axis=0)):
-            found[:, k : k + width] += a.chances * b.chances[:, k : k + 1]
-        return Dense(a.first + b.first, found)
-
-
-NOTHING = Dense(0, np.ones((1, 1)))
-
-
-def dense(law: Mapping[Points, Floats], told: Callable[[Points], Decimal], unit: Unit) -> Dense:
-    """The chances of one number told by points."""
-    by_count: dict[int, Floats] = {}
-    for points, chance in law.items():
-        count = unit.count(told(points))
-        by_count[count] = by_count[count] + chance if count in by_count else chance
-    first, last = min(by_count), max(by_count)
-    rows = max(len(np.atleast_1d(c)) for c in by_count.values())
-    found = np.zeros((rows, last - first + 1))
-    for count, chance in by_count.items():
-        found[:, count - first] += chance
-    return Dense(first, found)
-
-
-def averaged(one: Dense, grid: Grid) -> Dense:
-    """The nodes of a cluster averaged, the examiner's kept."""
-    inner = len(grid.weights)
-    if inner == 1 or one.chances.shape[0] == 1:
-        return one
-    rows = one.chances.reshape(-1, inner, one.chances.shape[1])
-    return Dense(one.first, np.einsum("nik,i->nk", rows, grid.weights))
-
-
-_POWERS: dict[tuple[int, int], tuple[Dense, Dense]] = {}
-
-
-def _times(one: Dense, count: int) -> Dense:
-    """The sum of so many alike, kept while the one is kept."""
-    if count == 1:
-        return one
-    found = _POWERS.get((id(one), count))
-    if found is None:
-        if len(_POWERS) >= MOST_KEPT:
-            _POWERS.clear()
-        half = _times(one, count // 2)
-        whole = half.plus(half)
-        found = _POWERS[id(one), count] = one, whole.plus(one) if count % 2 else whole
-    return found[1]
-
-
-def summed(many: Iterable[Dense]) -> Dense:
-    """The sum of several, the narrowest first; those that are one and the same object are taken together."""
-    listed = list(many)
-    alike = Counter(id(one) for one in listed)
-    once = {id(one): one for one in listed}
-    ordered = sorted((_times(once[key], n) for key, n in alike.items()), key=lambda one: one.chances.shape[1])
-    return reduce(Dense.plus, ordered) if ordered else NOTHING
-
-
-_DENSES: dict[tuple[int, Hashable], tuple[Mapping[Points, Floats], Dense]] = {}
-
-
-def dense_once(
-    law: Mapping[Points, Floats], key: Hashable, told: Callable[[Points], Decimal], unit: Unit
-) -> Dense:
-    """The same as `dense`, worked out once for a law and a key of what is told by it."""
-    found = _DENSES.get((id(law), key))
-    if found is None:
-        if len(_DENSES) >= MOST_KEPT:
-            _DENSES.clear()
-        found = _DENSES[id(law), key] = law, dense(law, told, unit)
-    return found[1]
-
-
-def greatest(many: Iterable[Dense]) -> Dense:
-    """The greatest of several that are independent at every node, and at least 0."""
-    listed = list(many)
-    last = max((one.first + one.chances.shape[1] - 1 for one in listed), default=0)
-    reached = np.ones((1, last + 1))
-    for one in listed:
-        wide = np.zeros((one.chances.shape[0], last + 1))
-        for k in range(one.chances.shape[1]):
-            wide[:, max(one.first + k, 0)] += one.chances[:, k]
-        reached = reached * np.cumsum(wide, axis=1)
-    return Dense(0, np.maximum(np.diff(reached, axis=1, prepend=0.0), 0.0))
-
-
-def finest(points: Iterable[Decimal]) -> Unit:
-    """The unit in which all points are whole: a power of ten, or 1."""
-    digits = 0
-    for one in points:
-        exponent = one.normalize().as_tuple().exponent
-        assert isinstance(exponent, int)
-        digits = max(digits, -exponent)
-    return Unit(Decimal(1).scaleb(-digits))
 
 
 def taken_apart(

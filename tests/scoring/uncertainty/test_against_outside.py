@@ -12,11 +12,12 @@ import pytest
 from portfolio.finding_sheet import Finding, Sheet
 from scoring.registry import INDEXES
 from scoring.uncertainty import BY_FINDING, Distribution, ErrorModel, Question, law_of
+from scoring.uncertainty.dense import Unit, dense, summed
 from scoring.uncertainty.normal import hermite
 from scoring.uncertainty.parts import Part, at, single
 from scoring.uncertainty.reading import Law, Reading
 from scoring.uncertainty.shared import rectangles
-from scoring.uncertainty.worked import Unit, dense, summed, taken_apart
+from scoring.uncertainty.worked import taken_apart
 from tests.scoring.sheets import cases, neutral_with
 from tests.scoring.uncertainty.drawing import totals
 from tests.scoring.uncertainty.mouths import WITH_MUCH, unsure
