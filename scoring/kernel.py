@@ -5,7 +5,7 @@ and the lines that a reader sees are those same hits in words.
 """
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Literal
 
@@ -97,7 +97,32 @@ def other_totals(
     index: Index, sheet: Sheet, terms: Terms, found: Tallies, reckoned: Reckoned
 ) -> tuple[OtherTotal, ...]:
     """Totals that differ when one rule choice is changed; one that lacks a finding is not listed."""
-    listed: list[OtherTotal] = []
+    return tuple(
+        OtherTotal(choice, after.total, after.instead)
+        for choice, after in _changed(index, sheet, terms, found)
+        if after is not None and (after.total != reckoned.total or after.instead != reckoned.instead)
+    )
+
+
+def totals_by_choice(
+    index: Index, sheet: Sheet, edition: str | None = None, choices: Mapping[str, str] | None = None
+) -> dict[str, Decimal | None]:
+    """`id=value` of every rule choice, one changed at a time → the total; None where that reading lacks a finding.
+
+    The choices in force are not among them.  Totals are floors where the score in force is incomplete.
+    """
+    terms = index.terms(edition, choices or {})
+    found = tallies(index, sheet, terms)
+    return {
+        choice: None if after is None else after.total
+        for choice, after in _changed(index, sheet, terms, found)
+    }
+
+
+def _changed(
+    index: Index, sheet: Sheet, terms: Terms, found: Tallies
+) -> Iterator[tuple[str, Reckoned | None]]:
+    """Every other value of every rule choice with what comes of it; None where it lacks a finding more."""
     lacking = _lacking(found)
     for choice in index.choices:
         if not choice.alternative:
@@ -108,12 +133,9 @@ def other_totals(
                 continue
             other = Terms(terms.edition, {**terms.choices, choice.id: value}, terms.weights)
             changed = tallies(index, sheet, other, named)
-            if not _lacking(changed) <= lacking:
-                continue
-            after = index.reckon(index, sheet, _put_in(found, changed, named), other)
-            if after.total != reckoned.total or after.instead != reckoned.instead:
-                listed.append(OtherTotal(f"{choice.id}={value}", after.total, after.instead))
-    return tuple(listed)
+            known = _lacking(changed) <= lacking
+            after = index.reckon(index, sheet, _put_in(found, changed, named), other) if known else None
+            yield f"{choice.id}={value}", after
 
 
 def _lacking(found: Tallies) -> Counter[Missing]:

@@ -99,6 +99,8 @@ class StandingScore(models.Model):
     categories = models.JSONField(default=dict)
     extra = models.JSONField(default=dict)
     spread = models.JSONField(null=True)
+    under = models.JSONField(null=True)
+    """Total under every other rule choice, where somebody asked; worked out with the rest of the row."""
 
     class Meta:
         constraints: ClassVar = [

@@ -46,31 +46,24 @@ def standing_scores(sheets: Sequence[Sheet], index_key: str) -> dict[int, Standi
     anew and stored again; a database that is too busy to store it, or a sheet removed meanwhile, only makes
     the next page work again.
     """
-    by_portfolio = chosen_of({_portfolio_pk(sheet) for sheet in sheets}, index_key)
-    rules = registry.rules_digest(index_key)
+    by_portfolio = chosen_of({portfolio_pk(sheet) for sheet in sheets}, index_key)
     index = registry.index(index_key)
     stored = {row.sheet_id: row for row in StandingScore.objects.filter(sheet__in=sheets, index=index_key)}
     found: dict[int, Standing] = {}
     stale: list[Sheet] = []
     for sheet in sheets:
         row = stored.get(sheet.pk)
-        here = _frame(sheet)
-        if row is not None and (
-            row.sheet_version,
-            row.choices_digest,
-            row.rules_digest,
-            row.frame_digest,
-        ) == (sheet.version, by_portfolio[_portfolio_pk(sheet)].digest, rules, frame_digest(here)):
-            found[sheet.pk] = _from_row(row, index.outside(here))
+        if row is not None and still_holds(row, sheet, by_portfolio[portfolio_pk(sheet)]):
+            found[sheet.pk] = from_row(row, index.outside(frame_of(sheet)))
         else:
             stale.append(sheet)
     if stale:
         rows = []
         for sheet, read in _read(stale):
-            in_force = by_portfolio[_portfolio_pk(sheet)]
+            in_force = by_portfolio[portfolio_pk(sheet)]
             found[sheet.pk] = standing_now(read, in_force, index_key)
-            rows.append(_copy(sheet, read, in_force, found[sheet.pk], index_key))
-        _store(rows)
+            rows.append(copy_of(sheet, read, in_force, found[sheet.pk], index_key))
+        store(rows)
     return found
 
 
@@ -96,19 +89,31 @@ def _read(sheets: Sequence[Sheet]) -> list[tuple[Sheet, SheetReading]]:
     return [(sheet, read[sheet.pk]) for sheet in sheets]
 
 
-def _frame(sheet: Sheet) -> SheetReading:
+def still_holds(row: StandingScore, sheet: Sheet, in_force: Chosen) -> bool:
+    """Whether sheet, teeth and stage, rule choices and rules are those that a stored score was made from."""
+    return (row.sheet_version, row.choices_digest, row.rules_digest, row.frame_digest) == (
+        sheet.version,
+        in_force.digest,
+        registry.rules_digest(row.index),
+        frame_digest(frame_of(sheet)),
+    )
+
+
+def frame_of(sheet: Sheet) -> SheetReading:
     """The sheet without its findings."""
     here = sheet.record_set
     return SheetReading(here.stage, here.dentition, teeth=tuple(here.teeth.split()))
 
 
-def _portfolio_pk(sheet: Sheet) -> int:
+def portfolio_pk(sheet: Sheet) -> int:
+    """The portfolio whose choices a sheet is read by; its record set, case and patient are loaded."""
     return sheet.record_set.case.patient.portfolio_id
 
 
-def _copy(
+def copy_of(
     sheet: Sheet, found: SheetReading, in_force: Chosen, standing: Standing, index_key: str
 ) -> StandingScore:
+    """A row to store, not stored yet; chances and totals under other choices are not in it."""
     return StandingScore(
         sheet=sheet,
         index=index_key,
@@ -124,12 +129,14 @@ def _copy(
     )
 
 
-def _from_row(row: StandingScore, outside: str) -> Standing:
+def from_row(row: StandingScore, outside: str) -> Standing:
+    """What a stored row says."""
     total = None if row.total_hundredths is None else Decimal(row.total_hundredths) / HUNDRED
     return Standing(total, row.complete, tuple(row.missing), row.categories, outside, row.extra)
 
 
-def _store(rows: Sequence[StandingScore]) -> None:
+def store(rows: Sequence[StandingScore]) -> None:
+    """Rows in place of those they replace; a database that is too busy leaves them to the next page."""
     fields = [
         "choices_digest",
         "rules_digest",
@@ -141,6 +148,7 @@ def _store(rows: Sequence[StandingScore]) -> None:
         "categories",
         "extra",
         "spread",
+        "under",
     ]
     with suppress(OperationalError, IntegrityError):
         StandingScore.objects.bulk_create(
