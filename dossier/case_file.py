@@ -13,6 +13,10 @@ from scoring.present import ShownChoice, ShownScore
 EXAMINER, CANDIDATE = "examiner", "candidate"
 EDITIONS = {EXAMINER: "examiner's copy", CANDIDATE: "candidate's copy"}
 EIGHT_POINT_MM = 2.83
+LYING_MM, UPRIGHT_MM = 84.0, 50.0
+"""Width of a picture among the evidence on A4, the narrower paper."""
+WIDEST_SIGN = 0.6
+"""Of the size of type: signs in names of landmarks are that wide on the average or narrower."""
 PAPERS = {"a4": "A4", "letter": "Letter"}
 
 
@@ -126,10 +130,17 @@ class EvidencePicture:
     unit: float = 1.0
     paths: tuple[str, ...] = ()
     points: tuple[tuple[float, float], ...] = ()
+    names: tuple[tuple[float, float, str, str], ...] = ()
+    """x, y, SVG anchor and text of the names of landmarks; names that people typed are never among them."""
 
     @property
     def upright(self) -> bool:
         return self.height > self.width
+
+    @property
+    def letters(self) -> float:
+        """Size of type in pixels of the file, so that it is 8 pt on paper or a little more."""
+        return round(EIGHT_POINT_MM * self.width / (UPRIGHT_MM if self.upright else LYING_MM), 2)
 
     @property
     def wide(self) -> float:
@@ -140,6 +151,18 @@ class EvidencePicture:
     def narrow(self) -> float:
         """Width of the light stroke over it."""
         return round(self.unit * 0.4, 2)
+
+    @property
+    def labels(self) -> tuple[tuple[str, float, float, str, str], ...]:
+        """The path of a dark plate, then x, y, SVG anchor and text of each name; light on dark is read on any grey."""
+        size = self.letters
+        found = []
+        for x, y, side, name in self.names:
+            wide = size * (WIDEST_SIGN * len(name) + 0.2)
+            left = x - wide + 0.1 * size if side == "end" else x - 0.1 * size
+            path = f"M{left:.1f} {y - 0.8 * size:.1f}h{wide:.1f}v{size:.1f}h{-wide:.1f}z"
+            found.append((path, x, y, side, name))
+        return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)

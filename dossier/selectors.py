@@ -22,6 +22,7 @@ from dossier.radiographs import true_size_part
 from dossier.superimpositions import superimposition_parts
 from dossier.true_size import CUT, FIT
 from filing.models import StoredFile
+from imaging.evidence import anchor_of
 from imaging.selectors import PrintPicture, absent_views, print_pictures
 from portfolio.access import Asker, visible_record_sets, visible_sheets
 from portfolio.ages import age_text, in_order
@@ -141,7 +142,8 @@ def _stage(
     sheet = sheets_to_read(rows).get(record_set.pk)
     found = reading(sheet) if sheet else None
     scores = _scores(found, ways, notation) if found else ()
-    evidence = evidence_parts(user, sheet, notation, gathered) if sheet else ()
+    read = {anchor_of(finding) for score, _ in scores for line in score.lines for finding in line.findings}
+    evidence = evidence_parts(user, sheet, notation, gathered, read) if sheet else ()
     months = record_set.age_months
     return StagePart(
         key=record_set.stage,

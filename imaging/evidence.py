@@ -9,9 +9,11 @@ from PIL import Image
 
 from filing.models import StoredFile
 from filing.selectors import open_bytes
+from imaging.cephalometry.drawn import drawn_lines
 from imaging.cephalometry.landmarks import LANDMARKS
 from imaging.deidentify import encoded
-from imaging.marking.crops import Crop, crop_of
+from imaging.geometry import Vector
+from imaging.marking.crops import Crop, Point, crop_of
 from imaging.selectors import picture_facts, text_unchecked
 from imaging.tracing.pictures import picture_of
 from portfolio.access import Asker, visible_items
@@ -23,6 +25,9 @@ from portfolio.selectors import evidence_of, reading
 from portfolio.services.answers import EvidencePiece
 from portfolio.vocabulary import QUANTITIES
 from portfolio.wording import quantity_words, site_words, value_words
+
+USUAL_PLANE = "go_me"
+"""Measures that follow no mandibular plane do not name one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +91,9 @@ def shown_evidence(user: Asker, sheet: Sheet, notation: str) -> tuple[ShownEvide
             site="" if one.site == "mouth" else site_words(one.site, notation),
             value=value_words(one.quantity, one.value),
             sd=_sd_words(one.quantity, one.sd),
-            pieces=tuple(_piece(piece, items) for piece in pieces[one.quantity, one.site, one.nth]),
+            pieces=tuple(
+                _piece(one.quantity, piece, items) for piece in pieces[one.quantity, one.site, one.nth]
+            ),
         )
         for one in reading(sheet).findings
         if (one.quantity, one.site, one.nth) in pieces
@@ -105,14 +112,20 @@ def cut_out(file: StoredFile, crop: Crop) -> bytes:
         return encoded(picture.crop(crop.box), kind)
 
 
-def _piece(piece: EvidencePiece, items: dict[UUID, RecordItem]) -> ShownPiece:
+def _piece(quantity: str, piece: EvidencePiece, items: dict[UUID, RecordItem]) -> ShownPiece:
     item = items.get(piece.item) if piece.item else None
     percent = piece.scale.get("sd_percent")
     traced = _traced(piece)
     crop = None
     if item is not None and piece.kind in (EvidenceKind.MARKS, EvidenceKind.TRACING):
         shown = picture_of(item)
-        crop = crop_of(traced or piece.marks, shown, (shown.width, shown.height), named=bool(traced))
+        crop = crop_of(
+            traced or piece.marks,
+            shown,
+            (shown.width, shown.height),
+            named=bool(traced),
+            lines=_read_along(quantity, piece, traced),
+        )
     return ShownPiece(
         kind=piece.kind,
         kind_words=EvidenceKind(piece.kind).label,
@@ -132,6 +145,28 @@ def _traced(piece: EvidencePiece) -> dict[str, Any]:
     order = {landmark.key: place for place, landmark in enumerate(LANDMARKS)}
     named = sorted(points.items(), key=lambda one: order.get(one[0], len(order)))
     return {name: {"kind": "point", "places": [at]} for name, at in named}
+
+
+def _read_along(
+    quantity: str, piece: EvidencePiece, traced: Mapping[str, Any]
+) -> tuple[tuple[Point, Point], ...]:
+    """The lines that a tracing's measure was read from, by its frozen points, plane and scale."""
+    try:
+        points = {name: Vector(float(at["x"]), float(at["y"])) for name, (at,) in _places(traced)}
+        pixel = float(piece.scale.get("across", 1)), float(piece.scale.get("down", 1))
+    except (KeyError, TypeError, ValueError):
+        # What was frozen by another program than this may have another shape.
+        return ()
+    if min(pixel) <= 0:
+        return ()
+    plane = str(piece.marks.get("mandibular_plane", USUAL_PLANE))
+    return tuple(
+        ((start.x, start.y), (end.x, end.y)) for start, end in drawn_lines(quantity, points, plane, pixel)
+    )
+
+
+def _places(traced: Mapping[str, Any]) -> list[tuple[str, Any]]:
+    return [(name, mark["places"]) for name, mark in traced.items()]
 
 
 def _picture(item: RecordItem) -> ShownPicture | None:

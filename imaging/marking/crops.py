@@ -47,11 +47,17 @@ class Crop:
 
 
 def crop_of(
-    marks: Mapping[str, Any], show: Callable[[float, float], Point], size: Point, *, named: bool = False
+    marks: Mapping[str, Any],
+    show: Callable[[float, float], Point],
+    size: Point,
+    *,
+    named: bool = False,
+    lines: Sequence[tuple[Point, Point]] = (),
 ) -> Crop | None:
     """The crop round marks in a picture shown in `size` (width, height); None without any, or when they lie outside it.
 
-    `named`: their keys are names to stand beside them.
+    `named`: their keys are names to stand beside them.  `lines` are drawn too, as far as they lie in the crop; it does
+    not grow for them.
     Entries of another shape than a mark are passed over: evidence is frozen and outlives its program.
     """
     read = [(key, kind, [show(x, y) for x, y in places]) for key, kind, places in _read(marks)]
@@ -72,7 +78,10 @@ def crop_of(
         y0,
         across,
         down,
-        tuple(path for kind, places in moved if (path := _path(kind, places))),
+        tuple(
+            [_line(ends) for line in lines if (ends := _inside(line, show, (x0, y0), (across, down)))]
+            + [path for kind, places in moved if (path := _path(kind, places))]
+        ),
         tuple((round(x, 2), round(y, 2)) for _, places in moved for x, y in places),
         tuple(_name(key, places[0], (x0, y0), (across, down)) for key, _, places in read if named),
     )
@@ -123,6 +132,23 @@ def _path(kind: str, places: Sequence[Point]) -> str:
     low, high = min(0.0, part), max(1.0, part)
     ends = [(ax + t * along[0], ay + t * along[1]) for t in (low, high)]
     return _line(ends) + _line([foot, (x, y)])
+
+
+def _inside(
+    line: tuple[Point, Point], show: Callable[[float, float], Point], corner: Point, size: Point
+) -> list[Point]:
+    """The part of a line that lies in the crop, in its pixels; empty where none does (Liang and Barsky's clipping)."""
+    (ax, ay), (bx, by) = (show(x, y) for x, y in line)
+    ax, ay, dx, dy = ax - corner[0], ay - corner[1], bx - ax, by - ay
+    low, high = 0.0, 1.0
+    for start, step, room in ((ax, dx, size[0]), (ay, dy, size[1])):
+        if not step:
+            if not 0 <= start <= room:
+                return []
+            continue
+        first, last = sorted((-start / step, (room - start) / step))
+        low, high = max(low, first), min(high, last)
+    return [(ax + t * dx, ay + t * dy) for t in (low, high)] if low < high else []
 
 
 def _line(points: Sequence[Point]) -> str:

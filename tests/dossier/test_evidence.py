@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pikepdf
@@ -9,7 +10,11 @@ import pytest
 from django.utils import timezone
 
 from accounts.models import User
+from dossier import pages
 from dossier.ended_prints import why_withheld
+from dossier.selectors import Wanted, printable
+from imaging.steps.answers import Saved
+from imaging.tracing.taking_over import take_over
 from portfolio.models import RecordItem, RecordSet
 from portfolio.services import record_items
 from portfolio.services.answers import Entry, EvidencePiece, Recorded
@@ -18,8 +23,9 @@ from portfolio.services.record_sets import working_sheet
 from tests.factories.accounts import person, signed_in
 from tests.factories.dossier import asked, assigned, printed
 from tests.factories.portfolio import ConsentFactory, case_of, record_set_of
+from tests.factories.tracing import ON_PICTURE, calibrated, placed, put, radiograph_of, traced
 from tests.imaging.made_pictures import corner, jpeg
-from tests.press.printed import words_of
+from tests.press.printed import page_count, words_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.any_database]
 MARKS = {"m1": {"kind": "distance", "label": "SECRETLABEL", "places": [
@@ -75,6 +81,47 @@ def test_the_part_round_the_marks_is_printed_with_value_and_error(
     assert "± 0.20 mm" in said
     assert "Marks on a picture: Upper arch" in said
     assert "SECRETLABEL" not in said
+
+
+def test_points_and_lines_of_a_traced_measure_are_printed_and_its_line_names_the_page(
+    owner: User, record_set: RecordSet, tmp_path: Path
+) -> None:
+    tracing = traced(calibrated(radiograph_of(owner, record_set)))
+    odd = {
+        name: placed(at["x"] + (40 if name == "A" else 0), at["y"] + (90 if name == "Me" else 0))
+        for name in ("A", "Me")
+        for at in [ON_PICTURE[name]]
+    }
+    assert isinstance(put(tracing, odd), Saved)
+    wanted = {"anb": 0, "sn_mp": 0, "ans_me": 0}
+    assert isinstance(take_over(owner, tracing, wanted, "taken-over", timezone.now()), Recorded)
+    record_items.state_no_text(owner, tracing.item, tracing.item.version, timezone.now())
+    moved = {"S": placed(ON_PICTURE["S"]["x"] + 60, ON_PICTURE["S"]["y"])}
+    assert isinstance(put(tracing, moved), Saved)
+    pdf = printed(record_set.case, tmp_path, "candidate")
+    texts = {number: words_of(pdf, number) for number in range(1, page_count(pdf) + 1)}
+    (here,) = (number for number, said in texts.items() if "Evidence, initial" in said)
+    assert "Tracing of a radiograph: Lateral radiograph; read at S, N, Me, Go" in " ".join(
+        texts[here].split()
+    )
+    for name in ("Me", "Go"):
+        assert re.search(rf"(?<!\S){name}(?!\S)", texts[here].replace("read at S, N, Me, Go", "")), name
+    assert "Lower face height" not in texts[here], "no printed score reads it"
+    (lines,) = (said for said in texts.values() if "point by point" in said)
+    assert lines.count(f"Evidence on page {here}") == 2
+
+    file = printable(owner, record_set.case, Wanted("examiner", "a4"), timezone.now().date()).file
+    drawing = re.findall(r"<svg.*?</svg>", pages.document(file), re.S)
+    assert drawing
+    assert not any('=""' in one for one in drawing), "every stroke has its width"
+    (frozen,) = (part for part in file.stages[0].evidence if part.anchor == "e-sn_mp-mouth-1")
+    (picture,) = frozen.pictures
+    assert len(picture.paths) == 2, "S-N and Go-Me"
+    across = sorted(x for x, _ in picture.points)
+    there = sorted({**ON_PICTURE, **odd}[name]["x"] for name in ("S", "N", "Go", "Me"))
+    assert [x - across[0] for x in across] == pytest.approx([x - there[0] for x in there], abs=0.1), (
+        "as they were when the finding was taken"
+    )
 
 
 def test_no_pixel_beyond_the_part_lies_in_the_file(

@@ -27,7 +27,7 @@ PROVED: Mapping[str, frozenset[str]] = {
     "path": frozenset({"class", "d", "fill", "stroke", "stroke-width", "stroke-dasharray"}),
     "circle": frozenset({"cx", "cy", "r", "fill", "stroke", "stroke-width"}),
     "image": frozenset({"href", "x", "y", "width", "height", "preserveAspectRatio"}),
-    "text": frozenset({"class", "x", "y", "font-size", "font-family", "fill"}),
+    "text": frozenset({"class", "x", "y", "font-size", "font-family", "fill", "text-anchor"}),
     "title": frozenset(),
 }
 TEMPLATE_WORDS = re.compile(r"\{%.*?%\}|\{\{.*?\}\}|\{#.*?#\}", re.S)
@@ -94,6 +94,12 @@ def test_words_begin_where_they_are_put(tmp_path: Path) -> None:
     assert bottom == pytest.approx(50, abs=0.3)
     assert left == pytest.approx(31.8, abs=0.5)  # the side bearing of H is 0.09 of its size
     assert bottom - top == pytest.approx(20 * 0.66, abs=0.4)  # height of capitals of the typeface
+
+
+def test_words_may_end_where_they_are_put(tmp_path: Path) -> None:
+    words = '<text x="80" y="50" text-anchor="end" font-size="20" font-family="Source Sans 3, DejaVu Sans" fill="#000">H</text>'
+    _, _, right, bottom = box(printed(drawing(words), tmp_path))
+    assert (right, bottom) == pytest.approx((80 - 1.8, 50), abs=0.5)
 
 
 @pytest.mark.parametrize(

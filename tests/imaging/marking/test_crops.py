@@ -99,3 +99,33 @@ def test_a_distance_from_a_line_is_drawn_square_to_the_line_and_the_line_as_far_
     assert crop.paths[0].endswith(
         f"L{foot[0]:.2f} {foot[1]:.2f}M{foot[0]:.2f} {foot[1]:.2f}L{foot[0]:.2f} {300 - crop.top:.2f}"
     )
+
+
+@given(line=st.tuples(PLACE, PLACE))
+def test_lines_beside_the_marks_are_drawn_as_far_as_they_lie_in_the_part(
+    line: tuple[tuple[float, float], tuple[float, float]],
+) -> None:
+    marks = {"m1": mark("point", (800, 700)), "m2": mark("point", (1500, 900))}
+    plain = crop_of(marks, as_is, SIZE)
+    crop = crop_of(marks, as_is, SIZE, lines=[line])
+    assert plain is not None
+    assert crop is not None
+    assert crop.box == plain.box, "the part does not grow for them"
+    (ax, ay), (bx, by) = ((x - crop.left, y - crop.top) for x, y in line)
+    steps = 400
+    inside = [
+        (ax + t / steps * (bx - ax), ay + t / steps * (by - ay))
+        for t in range(steps + 1)
+        if 0 <= ax + t / steps * (bx - ax) <= crop.width and 0 <= ay + t / steps * (by - ay) <= crop.height
+    ]
+    drawn = [path for path in crop.paths if path not in plain.paths]
+    if len(inside) > 1 and inside[0] != inside[-1]:
+        (path,) = drawn
+        ends = [tuple(map(float, end.split())) for end in path.removeprefix("M").split("L")]
+        for found, tried in zip(ends, (inside[0], inside[-1]), strict=True):
+            assert abs(found[0] - tried[0]) <= abs(bx - ax) / steps + 0.02
+            assert abs(found[1] - tried[1]) <= abs(by - ay) / steps + 0.02
+            assert -0.01 <= found[0] <= crop.width + 0.01
+            assert -0.01 <= found[1] <= crop.height + 0.01
+    elif not inside:
+        assert all("L" in path for path in drawn)
