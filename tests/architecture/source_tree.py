@@ -2,7 +2,7 @@
 
 import ast
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -67,22 +67,22 @@ def existing_rooms() -> set[str]:
 
 @cache
 def _known_names() -> frozenset[str]:
-    return frozenset(module.name for module in (*modules(), *modules("tests")))
+    return frozenset(_name(path) for top in (*ROOMS, "tests") for path in (PROJECT / top).rglob("*.py"))
 
 
-def imports(module: Module) -> Iterator[Import]:
+@cache
+def imports(module: Module) -> tuple[Import, ...]:
+    """The imports of a module, worked out once."""
+    return tuple(_imports(module))
+
+
+def _imports(module: Module) -> Iterator[Import]:
     """Every import, in functions too; `from room import module` is given as `room.module` where that is a module."""
-    inside = {
-        id(child)
-        for node in ast.walk(module.tree)
-        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda)
-        for child in ast.walk(node)
-    }
     package = module.name if module.path.name == "__init__.py" else module.name.rpartition(".")[0]
-    for node in ast.walk(module.tree):
+    for node, inside in _statements(module.tree.body, inside=False):
         if isinstance(node, ast.Import):
             for alias in node.names:
-                yield Import(alias.name, node.lineno, id(node) in inside)
+                yield Import(alias.name, node.lineno, inside)
         elif isinstance(node, ast.ImportFrom):
             base = node.module or ""
             if node.level:
@@ -90,7 +90,16 @@ def imports(module: Module) -> Iterator[Import]:
                 base = ".".join([*above, *([base] if base else [])])
             for alias in node.names:
                 full = f"{base}.{alias.name}"
-                yield Import(full if full in _known_names() else base, node.lineno, id(node) in inside)
+                yield Import(full if full in _known_names() else base, node.lineno, inside)
+
+
+def _statements(nodes: Sequence[ast.AST], *, inside: bool) -> Iterator[tuple[ast.AST, bool]]:
+    """Every statement with those in it, and whether inside a function; expressions hold no import."""
+    for node in nodes:
+        yield node, inside
+        deeper = inside or isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+        for part in ("body", "orelse", "finalbody", "handlers", "cases"):
+            yield from _statements(getattr(node, part, ()), inside=deeper)
 
 
 def is_pure(name: str) -> bool:
@@ -104,8 +113,13 @@ FIXTURES_OF_DJANGO = frozenset(
 )
 
 
+@cache
+def _tests_by_name() -> dict[str, Module]:
+    return {module.name: module for module in modules("tests")}
+
+
 def _needs_django(module: Module, seen: frozenset[str]) -> bool:
-    tests = {other.name: other for other in modules("tests")}
+    tests = _tests_by_name()
     for found in imports(module):
         top = found.name.split(".")[0]
         if top in sys.stdlib_module_names or top in TESTING or is_pure(found.name):
