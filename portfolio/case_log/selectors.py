@@ -1,0 +1,66 @@
+"""Reading the history of a case log: what can be taken back next, and what was imported."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import Count, Q
+
+from portfolio.access import Asker
+from portfolio.case_log.access import visible_log_changes
+from portfolio.case_log.models import LogAction, LogLine
+from portfolio.case_log.rows import change_words
+from portfolio.case_log.services.importing import imported_before as _before
+from portfolio.models import Portfolio
+
+
+@dataclass(frozen=True, slots=True)
+class Undoable:
+    """The step that is taken back next: its number and what it did."""
+
+    number: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class ImportStep:
+    """An import that stands in the log."""
+
+    number: int
+    at: datetime
+    by_name: str
+    made: int
+    changed: int
+
+
+def next_undo(user: Asker, portfolio: Portfolio) -> Undoable | None:
+    """The newest step that was not taken back and whose cases still are; None where there is none."""
+    rows = visible_log_changes(user).filter(portfolio=portfolio, undone_by__isnull=True, lines__isnull=False)
+    change = rows.exclude(action=LogAction.UNDO).order_by("-number").distinct().first()
+    if change is None:
+        return None
+    lines = LogLine.objects.filter(change=change).select_related("case")
+    if change.action == LogAction.IMPORT:
+        return Undoable(change.number, f"import of {lines.count()} rows")
+    one = lines[0]
+    return Undoable(change.number, f"{one.case.code}, {change_words(one.old, one.new)}")
+
+
+def imports(user: Asker, portfolio: Portfolio) -> tuple[ImportStep, ...]:
+    """Imports that were not taken back, newest first."""
+    rows = visible_log_changes(user).filter(
+        portfolio=portfolio, action=LogAction.IMPORT, undone_by__isnull=True
+    )
+    counted = rows.annotate(
+        made=Count("lines", filter=Q(lines__old__isnull=True)),
+        changed=Count("lines", filter=Q(lines__old__isnull=False)),
+    )
+    return tuple(
+        ImportStep(row.number, row.at, str(row.by), row.made, row.changed)
+        for row in counted.select_related("by").order_by("-number")
+    )
+
+
+def imported_at(portfolio: Portfolio, digest: str) -> datetime | None:
+    """When the same bytes were imported, unless that was taken back."""
+    found = _before(portfolio, digest)
+    return found.at if found else None
