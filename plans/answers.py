@@ -126,3 +126,13 @@ def at_least_of(wanted: int, states: Sequence[State]) -> State:
 def opposite(state: State) -> State:
     """Not: met and not met change places."""
     return {"met": "not_met", "not_met": "met"}.get(state, state)  # type: ignore[return-value]
+
+
+def told(met: bool, says: str) -> Answer:
+    """The answer from a recorded fact, which is taken as it is: its chance is 1 or 0."""
+    return Answer("met" if met else "not_met", says, chance=1.0 if met else 0.0)
+
+
+def not_told(*lacks: Lack) -> Answer:
+    """The answer while something is not recorded."""
+    return Answer("unknown", lacking(lacks), lacks=lacks)

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from plans.requirements import Requirement, walk
+from plans.requirements.filed_records import RecordsFiled, RecordsIf
 
 ORDERS: Mapping[str, str] = {
     "slots": "in the order of the slots",
@@ -23,6 +24,13 @@ class RecordRule:
     stage: str
     records: tuple[str, ...]
     when: Requirement | None = None
+
+    @property
+    def requirement(self) -> Requirement:
+        """The same as a condition, to be said and evaluated."""
+        if self.when is None:
+            return RecordsFiled(self.stage, self.records)
+        return RecordsIf(self.when, self.stage, self.records)
 
 
 @dataclass(frozen=True, slots=True)

@@ -72,7 +72,8 @@ class ScoreFact:
 
     `total` is a floor while `complete` is false; `missing` are words for what is not recorded.  `under`: rule choice
     `id=value`, one changed at a time, → total (None: not to be told); empty for an index without other choices, None
-    where nobody worked them out, so that nothing firm can be said.  The total in force is `total`; an entry under ""
+    where nobody worked them out, so that nothing firm can be said.  `under_missing`: of these the ones that read what is
+    not recorded, → words for it; their totals are floors.  The total in force is `total`; an entry under ""
     is passed over.  `media`: what the casts and pictures that were measured were made of.
     `tails`: value n → P(true total ≥ n), for every value that the total can have, in rising steps (a gap between two
     values holds no chance); None where it cannot be told.  `sd` in the unit of the total.
@@ -85,6 +86,7 @@ class ScoreFact:
     complete: bool
     missing: tuple[str, ...] = ()
     under: Mapping[str, Decimal | None] | None = None
+    under_missing: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     media: tuple[str, ...] = ()
     tails: Mapping[int, float] | Mapping[Decimal, float] | None = None
     sd: float | None = None
@@ -97,7 +99,7 @@ class CaseFacts:
     `case` and `patient` are codes.  `stages` by key (`initial`, `interim`, `final`, `retention`, `post_retention`).
     `scores` by (index, stage).  `presented`: whether the case was submitted before.  `statements`: what the owner has
     said of the case (`asymmetry`, `surgical_plan`); an absent key is not stated.  `submission_on` is the day by which
-    windows up to the submission are counted.
+    windows up to the submission are counted.  `notation` is the one in which answers name teeth.
     """
 
     case: str
@@ -108,6 +110,7 @@ class CaseFacts:
     presented: bool | None = None
     statements: Mapping[str, bool] = field(default_factory=dict)
     submission_on: date | None = None
+    notation: str = "iso3950"
 
     def sheet(self, stage: str) -> Sheet | None:
         """The sheet of a stage, None where there is none."""

@@ -29,13 +29,25 @@ def name(record: str) -> str:
     return f"{label[:1].lower()}{label[1:]}"
 
 
-def names(records: Iterable[str]) -> list[str]:
-    """The names in a sentence; the usual photographs together are one thing."""
+def phrase(records: Iterable[str]) -> str:
+    """`casts, the 8 usual photographs and photograph (oblique face)`: the records in a sentence, by what they are.
+
+    Radiographs stand last, as far as they were taken for the patient's care.
+    """
     found = list(records)
-    if set(USUAL_PHOTOGRAPHS) <= set(found):
-        rest = [record for record in found if record not in USUAL_PHOTOGRAPHS]
-        every = [f"the {len(USUAL_PHOTOGRAPHS)} usual photographs"]
-        return (
-            [name(one) for one in rest if one == CASTS] + every + [name(one) for one in rest if one != CASTS]
+    usual = set(USUAL_PHOTOGRAPHS) <= set(found)
+    views = [name(one) for one in found if one in _PICTURES and not (usual and one in USUAL_PHOTOGRAPHS)]
+    said = [CASTS] if CASTS in found else []
+    said += [f"the {len(USUAL_PHOTOGRAPHS)} usual photographs"] if usual else []
+    said += [f"photograph{'s' * (len(views) > 1)} ({', '.join(views)})"] if views else []
+    radiographs = [name(one) for one in found if is_radiograph(one)]
+    if radiographs:
+        lead = (
+            "as far as taken for the patient's care, " if said else "as far as taken for the patient's care: "
         )
-    return [name(record) for record in found]
+        said.append(lead + _listed(radiographs))
+    return _listed(said)
+
+
+def _listed(words: list[str]) -> str:
+    return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else "".join(words)

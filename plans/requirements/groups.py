@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 from plans.answers import Answer, Part, State, all_of, at_least_of, opposite, settled
 from plans.facts import CaseFacts
-from plans.requirements.requirement import Field, Requirement
+from plans.requirements.requirement import Field, Requirement, clause
 
 MOST_PARTS = Decimal(20)
 _OF = Field("of", "Conditions", "conditions")
@@ -29,8 +29,8 @@ class All(Requirement):
     def inner(self) -> tuple[Requirement, ...]:
         return self.of
 
-    def sentence(self) -> str:
-        return joined("All of these: ", self.of)
+    def sentence(self, notation: str = "iso3950") -> str:
+        return joined("All of these: ", self.of, notation)
 
     def evaluate(self, facts: CaseFacts) -> Answer:
         parts = _parts(self.of, facts)
@@ -62,8 +62,8 @@ class AtLeastOf(Requirement):
     def inner(self) -> tuple[Requirement, ...]:
         return self.of
 
-    def sentence(self) -> str:
-        return joined(f"At least {self.at_least} of these: ", self.of)
+    def sentence(self, notation: str = "iso3950") -> str:
+        return joined(f"At least {self.at_least} of these: ", self.of, notation)
 
     def evaluate(self, facts: CaseFacts) -> Answer:
         return _together(_parts(self.of, facts), self.at_least)
@@ -85,8 +85,8 @@ class AnyOf(Requirement):
     def inner(self) -> tuple[Requirement, ...]:
         return self.of
 
-    def sentence(self) -> str:
-        return joined("At least one of these: ", self.of)
+    def sentence(self, notation: str = "iso3950") -> str:
+        return joined("At least one of these: ", self.of, notation)
 
     def evaluate(self, facts: CaseFacts) -> Answer:
         return _together(_parts(self.of, facts), 1)
@@ -108,8 +108,8 @@ class Not(Requirement):
     def inner(self) -> tuple[Requirement, ...]:
         return (self.that,)
 
-    def sentence(self) -> str:
-        return f"This is not so: {_clause(self.that)}."
+    def sentence(self, notation: str = "iso3950") -> str:
+        return f"This is not so: {clause(self.that, notation)}."
 
     def evaluate(self, facts: CaseFacts) -> Answer:
         found = self.that.evaluate(facts)
@@ -123,25 +123,17 @@ class Not(Requirement):
             None if found.chance is None else 1 - found.chance,
             found.lacks,
             under,
-            (Part(self.that.sentence(), found),),
+            (Part(self.that.sentence(facts.notation), found),),
         )
 
 
-def joined(opening: str, of: Iterable[Requirement]) -> str:
+def joined(opening: str, of: Iterable[Requirement], notation: str) -> str:
     """One sentence of several: `All of these: the … is at least 20; a second molar … .`"""
-    return f"{opening}{'; '.join(_clause(one) for one in of)}."
-
-
-def _clause(requirement: Requirement) -> str:
-    """A sentence inside another; what holds conditions itself stands in brackets."""
-    said = requirement.sentence().removesuffix(".")
-    if not said[1:2].isupper():
-        said = said[:1].lower() + said[1:]
-    return f"({said})" if len(requirement.inner) > 1 else said
+    return f"{opening}{'; '.join(clause(one, notation) for one in of)}."
 
 
 def _parts(of: Iterable[Requirement], facts: CaseFacts) -> tuple[Part, ...]:
-    return tuple(Part(one.sentence(), one.evaluate(facts)) for one in of)
+    return tuple(Part(one.sentence(facts.notation), one.evaluate(facts)) for one in of)
 
 
 def _together(parts: Sequence[Part], wanted: int) -> Answer:

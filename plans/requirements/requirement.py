@@ -52,8 +52,8 @@ class Requirement:
     group: ClassVar[str] = ""
     FIELDS: ClassVar[tuple[Field, ...]]
 
-    def sentence(self) -> str:
-        """The condition as a board would print it, with a full stop."""
+    def sentence(self, notation: str = "iso3950") -> str:
+        """The condition as a board would print it, with a full stop; teeth are named in the notation."""
         raise NotImplementedError
 
     def evaluate(self, facts: CaseFacts) -> Answer:
@@ -100,3 +100,11 @@ def walk(requirement: Requirement) -> Iterator[Requirement]:
     yield requirement
     for one in requirement.inner:
         yield from walk(one)
+
+
+def clause(requirement: Requirement, notation: str) -> str:
+    """A sentence inside another; what holds conditions itself stands in brackets."""
+    said = requirement.sentence(notation).removesuffix(".")
+    if not said[1:2].isupper():
+        said = said[:1].lower() + said[1:]
+    return f"({said})" if len(requirement.inner) > 1 else said

@@ -86,7 +86,7 @@ class IndexTotal(Requirement):
     def limits(self) -> Limits:
         return Limits(self.at_least, self.at_most)
 
-    def sentence(self) -> str:
+    def sentence(self, notation: str = "iso3950") -> str:
         firm = ", under every rule choice" if self.firmly else ""
         by = f", by its edition {INDEXES[self.index].edition_words(self.edition)}" if self.edition else ""
         said = index_words(self.index)
@@ -110,11 +110,13 @@ class IndexTotal(Requirement):
         return self._held(score)
 
     def _held(self, score: ScoreFact) -> Answer:
-        floor = not score.complete
         totals = {"": score.total}
         if self.firmly:
             totals |= {choice: total for choice, total in (score.under or {}).items() if choice}
-        states = {choice: self.limits.state(total, floor=floor) for choice, total in totals.items()}
+        states = {
+            choice: self.limits.state(total, floor=_is_floor(score, choice))
+            for choice, total in totals.items()
+        }
         state = settled(states)
         under = {f"{self.index}.{choice}" if choice else "": one for choice, one in states.items()}
         margin = self._margin(tuple(totals.values()))
@@ -145,9 +147,9 @@ class IndexTotal(Requirement):
         """`24; 22 under open_bite_start=edge_point_plus`: totals that differ from the one in force are named."""
         said = [_total(score, score.total)]
         said += [
-            f"{_total(score, total)} under {choice}"
+            f"{_total(score, total, choice)} under {choice}"
             for choice, total in totals.items()
-            if choice and total != score.total
+            if choice and (total != score.total or choice in score.under_missing)
         ]
         if not score.complete and score.missing:
             said.append(f"not recorded: {', '.join(score.missing)}")
@@ -155,12 +157,13 @@ class IndexTotal(Requirement):
 
     def _lacks(self, score: ScoreFact) -> tuple[Lack, ...]:
         stage = STAGE_WORDS[self.stage]
-        if not score.missing:
+        of_choices = (name for names in score.under_missing.values() for name in names)
+        missing = tuple(dict.fromkeys((*score.missing, *(of_choices if self.firmly else ()))))
+        if not missing:
             name = index_words(self.index)
             return (Lack("measurement", self.index, self.stage, name, f"{name} is incomplete {stage}"),)
         return tuple(
-            Lack("measurement", name, self.stage, name, f"{name} not recorded {stage}")
-            for name in score.missing
+            Lack("measurement", name, self.stage, name, f"{name} not recorded {stage}") for name in missing
         )
 
     def _unknown(self, says: str, what: str) -> Answer:
@@ -169,10 +172,15 @@ class IndexTotal(Requirement):
         return Answer("unknown", says, unit=unit_of(self.index), lacks=(lack,))
 
 
-def _total(score: ScoreFact, total: Decimal | None) -> str:
+def _is_floor(score: ScoreFact, choice: str) -> bool:
+    """Whether a reading lacks a finding, so that its total may still rise."""
+    return not score.complete or choice in score.under_missing
+
+
+def _total(score: ScoreFact, total: Decimal | None, choice: str = "") -> str:
     if total is None:
         return "no total"
-    return shown(total) if score.complete else f"at least {shown(total)}"
+    return f"at least {shown(total)}" if _is_floor(score, choice) else shown(total)
 
 
 @dataclass(frozen=True)
@@ -222,7 +230,7 @@ class MeasuredOn(Requirement):
     stage: str
     media: tuple[str, ...]
 
-    def sentence(self) -> str:
+    def sentence(self, notation: str = "iso3950") -> str:
         allowed = listed((MEDIUM_WORDS[key] for key in self.media), "or")
         return f"The measurements for {index_words(self.index)} {STAGE_WORDS[self.stage]} are made on {allowed} only."
 

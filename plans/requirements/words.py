@@ -1,6 +1,6 @@
 """Words that conditions share: stages, numbers, lists, limits.  Pure."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
 from portfolio.ages import age_text
@@ -37,6 +37,15 @@ def with_unit(number: Decimal, unit: str) -> str:
     return f"{shown(number)}{'' if spelled in ('°', '%', '') else ' '}{spelled}"
 
 
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def spelled(number: int, one: str, many: str = "") -> str:
+    """`one tooth`, `three teeth`, `12 teeth`: numbers up to ten in words."""
+    word = _NUMBERS[number] if number < len(_NUMBERS) else str(number)
+    return f"{word} {one if number == 1 else many or one + 's'}"
+
+
 def counted(number: int, one: str, many: str = "") -> str:
     """`1 tooth`, `3 teeth`."""
     return f"{number} {one if number == 1 else many or one + 's'}"
@@ -52,6 +61,11 @@ def years_words(months: int) -> str:
     return counted(months // 12, "year") if months % 12 == 0 else age_text(months)
 
 
+def label_in_sentence(label: str) -> str:
+    """A label with a small first letter, unless it is an abbreviation."""
+    return label if label[:2].isupper() else label[:1].lower() + label[1:]
+
+
 def listed(words: Iterable[str], last: str = "and") -> str:
     """`a`, `a and b`, `a, b and c`."""
     found = list(words)
@@ -60,8 +74,7 @@ def listed(words: Iterable[str], last: str = "and") -> str:
 
 def quantity_in_sentence(key: str) -> str:
     """The label of a quantity inside a sentence: `overjet`, `ANB`."""
-    label = QUANTITIES[key].label
-    return label if label[:2].isupper() else label[:1].lower() + label[1:]
+    return label_in_sentence(QUANTITIES[key].label)
 
 
 def limits_words(least: Decimal | None, most: Decimal | None, unit: str = "") -> str:
@@ -73,8 +86,3 @@ def limits_words(least: Decimal | None, most: Decimal | None, unit: str = "") ->
         if least is not None
         else f"at most {with_unit(most or Decimal(0), unit)}"
     )
-
-
-def teeth_words(teeth: Sequence[str]) -> str:
-    """`11, 21`; `none` where there are none."""
-    return ", ".join(teeth) or "none"

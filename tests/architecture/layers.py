@@ -71,6 +71,7 @@ PURE: tuple[str, ...] = (
     "portfolio.contradictions",
     "portfolio.error_sources",
     "portfolio.errors",
+    "portfolio.events",
     "portfolio.finding_sheet",
     "portfolio.photographs",
     "portfolio.quantities",

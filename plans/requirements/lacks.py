@@ -1,0 +1,22 @@
+"""What is not recorded, in words: measurements, events, statements.  Pure."""
+
+from collections.abc import Sequence
+
+from plans.answers import Lack
+from plans.requirements.words import STAGE_WORDS, quantity_in_sentence
+from portfolio import teeth
+
+
+def measured_lack(quantity: str, stage: str, sites: Sequence[str] = (), notation: str = "iso3950") -> Lack:
+    """That a quantity is not recorded at a stage, at some sites or at all."""
+    where = f" at {', '.join(teeth.shown_site(site, notation) for site in sites)}" if sites else ""
+    name = f"{quantity_in_sentence(quantity)}{where}"
+    return Lack("measurement", quantity, stage, name, f"{name} is not recorded {STAGE_WORDS[stage]}")
+
+
+def event_lack(key: str, name: str) -> Lack:
+    return Lack("event", key, "", name, f"{name} not recorded")
+
+
+def statement_lack(key: str, name: str) -> Lack:
+    return Lack("statement", key, "", name, f"{name} not stated")
