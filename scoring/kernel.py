@@ -7,7 +7,7 @@ and the lines that a reader sees are those same hits in words.
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from portfolio.finding_sheet import Sheet
 from portfolio.sources import cite
@@ -99,30 +99,37 @@ def other_totals(
     """Totals that differ when one rule choice is changed; one that lacks a finding is not listed."""
     return tuple(
         OtherTotal(choice, after.total, after.instead)
-        for choice, after in _changed(index, sheet, terms, found)
-        if after is not None and (after.total != reckoned.total or after.instead != reckoned.instead)
+        for choice, after, lacks in _changed(index, sheet, terms, found)
+        if not lacks and (after.total != reckoned.total or after.instead != reckoned.instead)
     )
+
+
+class ChoiceTotal(NamedTuple):
+    """The total under another rule choice; a floor where that reading `lacks` quantities the one in force does not."""
+
+    total: Decimal | None
+    lacks: tuple[str, ...] = ()
 
 
 def totals_by_choice(
     index: Index, sheet: Sheet, edition: str | None = None, choices: Mapping[str, str] | None = None
-) -> dict[str, Decimal | None]:
-    """`id=value` of every rule choice, one changed at a time → the total; None where that reading lacks a finding.
+) -> dict[str, ChoiceTotal]:
+    """`id=value` of every other rule choice, one changed at a time → its total.
 
-    The choices in force are not among them.  Totals are floors where the score in force is incomplete.
+    Where the score in force is incomplete, all of them are floors.
     """
     terms = index.terms(edition, choices or {})
     found = tallies(index, sheet, terms)
     return {
-        choice: None if after is None else after.total
-        for choice, after in _changed(index, sheet, terms, found)
+        choice: ChoiceTotal(after.total, lacks)
+        for choice, after, lacks in _changed(index, sheet, terms, found)
     }
 
 
 def _changed(
     index: Index, sheet: Sheet, terms: Terms, found: Tallies
-) -> Iterator[tuple[str, Reckoned | None]]:
-    """Every other value of every rule choice with what comes of it; None where it lacks a finding more."""
+) -> Iterator[tuple[str, Reckoned, tuple[str, ...]]]:
+    """Every other value of every rule choice, what comes of it, and the quantities that it newly lacks."""
     lacking = _lacking(found)
     for choice in index.choices:
         if not choice.alternative:
@@ -133,9 +140,9 @@ def _changed(
                 continue
             other = Terms(terms.edition, {**terms.choices, choice.id: value}, terms.weights)
             changed = tallies(index, sheet, other, named)
-            known = _lacking(changed) <= lacking
-            after = index.reckon(index, sheet, _put_in(found, changed, named), other) if known else None
-            yield f"{choice.id}={value}", after
+            more = _lacking(changed) - lacking
+            after = index.reckon(index, sheet, _put_in(found, changed, named), other)
+            yield f"{choice.id}={value}", after, tuple(dict.fromkeys(one.quantity for one in more))
 
 
 def _lacking(found: Tallies) -> Counter[Missing]:

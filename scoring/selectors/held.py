@@ -10,6 +10,7 @@ from django.db import OperationalError
 from portfolio.finding_sheet import Sheet as SheetReading
 from portfolio.models import Sheet
 from scoring import kernel, registry
+from scoring.kernel import ChoiceTotal
 from scoring.models import StandingScore
 from scoring.selectors.choices import Chosen, ways_of
 from scoring.selectors.standing import (
@@ -33,7 +34,7 @@ class HeldScore:
 
     standing: Standing
     chosen: Chosen
-    under: Mapping[str, Decimal | None] | None
+    under: Mapping[str, ChoiceTotal] | None
 
     def edition(self, index_key: str) -> str:
         """The edition in force."""
@@ -73,20 +74,25 @@ def held_scores(
                 more.append(row)
             if key in under_for and row.under is None:
                 row.under = _under(read[sheet.pk], in_force, key)
-            found[sheet.pk, key] = HeldScore(from_row(row, ""), in_force, _decimals(row.under))
+            found[sheet.pk, key] = HeldScore(from_row(row, ""), in_force, _read_back(row.under))
     _store(anew, more)
     return found
 
 
-def _under(sheet: SheetReading, in_force: Chosen, key: str) -> dict[str, str | None]:
+def _under(sheet: SheetReading, in_force: Chosen, key: str) -> dict[str, list[str | None]]:
     totals = kernel.totals_by_choice(registry.index(key), sheet, in_force.edition, in_force.values)
-    return {choice: None if total is None else str(total) for choice, total in totals.items()}
+    return {
+        choice: [None if one.total is None else str(one.total), *one.lacks] for choice, one in totals.items()
+    }
 
 
-def _decimals(under: Mapping[str, str | None] | None) -> dict[str, Decimal | None] | None:
+def _read_back(under: Mapping[str, Sequence[str]] | None) -> dict[str, ChoiceTotal] | None:
     if under is None:
         return None
-    return {choice: None if total is None else Decimal(total) for choice, total in under.items()}
+    return {
+        choice: ChoiceTotal(None if total is None else Decimal(total), tuple(lacks))
+        for choice, (total, *lacks) in under.items()
+    }
 
 
 def _store(anew: Sequence[StandingScore], more: Sequence[StandingScore]) -> None:
