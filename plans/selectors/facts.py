@@ -1,0 +1,236 @@
+"""What is known of every case of a portfolio, for a plan: in a number of queries that does not grow with the cases.
+
+Stages with records and sheets, scores with their totals under every rule choice where the plan asks for them, the
+course of treatment, statements.  What the plan does not ask is not worked out.
+"""
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from uuid import UUID
+
+from plans.document import Plan
+from plans.facts import CaseFacts, CourseFacts, RecordFact, RecordState, ScoreFact, StageFacts
+from plans.record_names import RECORDS
+from plans.requirements.scores import IndexTotal, MeasuredOn
+from portfolio.access import Asker, visible_cases, visible_record_sets, visible_records, visible_sheets
+from portfolio.events import JAW_OPERATIONS
+from portfolio.finding_sheet import Sheet as SheetReading
+from portfolio.models import ItemState, Portfolio, RecordItem, RecordSet, Sheet
+from portfolio.selectors import readings_of, sheets_to_read
+from portfolio.selectors.checklist import states_of_rows
+from portfolio.selectors.courses import CaseCourse, courses_of
+from portfolio.treatment.course import Course
+from portfolio.vocabulary import QUANTITIES
+from scoring import kernel, registry
+from scoring.selectors.held import HeldScore, held_scores
+
+PERCENT = Decimal(100)
+WHOLE_STATES: Mapping[str, RecordState] = {
+    "present": "present",
+    ItemState.NOT_TAKEN: "not_taken",
+    ItemState.NOT_FILED: "not_filed",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class CaseInPlan:
+    """One case of a portfolio with what a plan may ask of it; `sheets` and `record_sets` are where its values are entered."""
+
+    pk: int
+    public_id: UUID
+    code: str
+    state: str
+    facts: CaseFacts
+    record_sets: Mapping[str, UUID] = field(default_factory=dict)
+    sheets: Mapping[str, UUID] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a plan asks of scores: every index it names, and those that it asks for under every rule choice."""
+
+    indices: tuple[str, ...]
+    under: tuple[str, ...]
+
+
+def asked_by(plan: Plan) -> Asked:
+    """The indices a plan reads; that of its order of cases too."""
+    scored = [one for one in plan.conditions() if isinstance(one, IndexTotal | MeasuredOn)]
+    named = {one.index for one in scored}
+    if any(key.startswith("complexity") for key in plan.order):
+        named.add(plan.complexity)
+    firm = {one.index for one in scored if isinstance(one, IndexTotal) and one.firmly}
+    return Asked(
+        tuple(key for key in registry.INDEXES if key in named),
+        tuple(key for key in registry.INDEXES if key in firm),
+    )
+
+
+def cases_in_plan(
+    user: Asker,
+    portfolio: Portfolio,
+    plan: Plan,
+    *,
+    today: date,
+    presented: Collection[int] = (),
+    only: Collection[int] | None = None,
+) -> tuple[CaseInPlan, ...]:
+    """Every case of a visible portfolio that is not deleted, by code, with what the plan asks of it.
+
+    `presented` are primary keys of cases that were submitted before.  `only` keeps to these primary keys.
+    """
+    found = visible_cases(user).filter(patient__portfolio=portfolio)
+    if only is not None:
+        found = found.filter(pk__in=only)
+    cases = list(found.select_related("patient__portfolio").order_by("code"))
+    sets = _newest_of_stage(visible_record_sets(user).filter(case__in=cases).order_by("ordinal", "pk"))
+    chosen = [one for stages in sets.values() for one in stages.values()]
+    sheets = _sheets(user, chosen)
+    read = readings_of(sheets.values())
+    asked = asked_by(plan)
+    scores = held_scores(list(sheets.values()), read, asked.indices, asked.under)
+    records = _records(user, chosen)
+    courses = courses_of(cases, today)
+    made = []
+    for case in cases:
+        stages = sets.get(case.pk, {})
+        mine = {stage: sheets[one.pk] for stage, one in stages.items() if one.pk in sheets}
+        facts = CaseFacts(
+            case=case.code,
+            patient=case.patient.code,
+            stages={
+                stage: _stage(
+                    one, records.get(one.pk, ()), read.get(mine[stage].pk) if stage in mine else None
+                )
+                for stage, one in stages.items()
+            },
+            course=course_facts(courses[case.pk].course),
+            scores={
+                (key, stage): score_fact(stage, sheet, read[sheet.pk], key, scores[sheet.pk, key])
+                for stage, sheet in mine.items()
+                for key in asked.indices
+                if (sheet.pk, key) in scores
+            },
+            presented=_presented(case.pk in presented, courses[case.pk]),
+            statements=_statements(courses[case.pk]),
+            notation=portfolio.notation,
+        )
+        made.append(
+            CaseInPlan(
+                case.pk,
+                case.public_id,
+                case.code,
+                case.state,
+                facts,
+                {stage: one.public_id for stage, one in stages.items()},
+                {stage: sheet.public_id for stage, sheet in mine.items()},
+            )
+        )
+    return tuple(made)
+
+
+def _newest_of_stage(rows: Iterable[RecordSet]) -> dict[int, dict[str, RecordSet]]:
+    """Case → stage → its records; of several of one stage the newest, so rows come in rising order."""
+    found: dict[int, dict[str, RecordSet]] = {}
+    for row in rows:
+        found.setdefault(row.case_id, {})[row.stage] = row
+    return found
+
+
+def _sheets(user: Asker, chosen: Sequence[RecordSet]) -> dict[int, Sheet]:
+    """Record set → the sheet that speaks for it."""
+    rows = visible_sheets(user).filter(record_set__in=chosen).order_by("pk")
+    return sheets_to_read(rows.select_related("record_set__case__patient"))
+
+
+def _records(user: Asker, chosen: Sequence[RecordSet]) -> dict[int, list[RecordItem]]:
+    found: dict[int, list[RecordItem]] = {}
+    for row in visible_records(user).filter(record_set__in=chosen).order_by("pk"):
+        found.setdefault(row.record_set_id, []).append(row)
+    return found
+
+
+def _stage(one: RecordSet, rows: Iterable[RecordItem], sheet: SheetReading | None) -> StageFacts:
+    return StageFacts(
+        one.stage,
+        one.taken_on,
+        one.age_months,
+        one.dentition,
+        sheet,
+        {
+            key: RecordFact(WHOLE_STATES[state.state], state.words)
+            for key, state in states_of_rows(rows).items()
+            if key in RECORDS and state.state in WHOLE_STATES
+        },
+    )
+
+
+def score_fact(stage: str, sheet: Sheet, read: SheetReading, index_key: str, held: HeldScore) -> ScoreFact:
+    """A stored score as conditions read it."""
+    read_by = {ask.quantity for ask in kernel.asks(registry.index(index_key), read, held.chosen.values)}
+    media = {one.medium or sheet.medium for one in read.findings if one.quantity in read_by}
+    standing = held.standing
+    return ScoreFact(
+        index_key,
+        stage,
+        held.edition(index_key),
+        standing.total,
+        standing.complete,
+        _named(standing.missing),
+        None if held.under is None else {choice: one.total for choice, one in held.under.items()},
+        {choice: _named(one.lacks) for choice, one in (held.under or {}).items() if one.lacks},
+        tuple(sorted(media)),
+    )
+
+
+def _named(quantities: Iterable[str]) -> tuple[str, ...]:
+    return tuple(QUANTITIES[key].label for key in quantities if key in QUANTITIES)
+
+
+def course_facts(course: Course) -> CourseFacts:
+    """The course of treatment as conditions read it; without any event nothing is stated."""
+    if not course.events:
+        return CourseFacts()
+    return CourseFacts(
+        days=_days(course),
+        phases=len(course.phases) or None,
+        active_months=None if course.so_far else course.active_months,
+        phase_months={phase.number: phase.months for phase in course.phases if phase.until},
+        extracted=frozenset(course.extracted),
+        surgery=course.surgical,
+        appliances=frozenset(course.families),
+        share_percent={
+            one.done_by: one.share.numerator * PERCENT / one.share.denominator for one in course.shares
+        }
+        or None,
+        hands=course.hands,
+        transferred_in=bool(course.transfers_in),
+        transferred_out=bool(course.transfers_out),
+    )
+
+
+def _days(course: Course) -> dict[str, date]:
+    """Events of `plans.moments` with their days; where several happened, the first, of appliances off the last."""
+    told = {
+        "start": course.start,
+        "appliances_on": next((one.on for one in course.events if one.kind == "appliances_on"), None),
+        "appliances_off": next(
+            (one.on for one in reversed(course.events) if one.kind == "appliances_off"), None
+        ),
+        "surgery": next((one.on for one in course.operations if one.detail in JAW_OPERATIONS), None),
+        "end": course.end,
+        "retention_start": course.retention_start,
+        "retention_check": course.last_check,
+    }
+    return {moment: day for moment, day in told.items() if day is not None}
+
+
+def _presented(submitted: bool, found: CaseCourse) -> bool | None:
+    return True if submitted else found.statements.presented_before
+
+
+def _statements(found: CaseCourse) -> dict[str, bool]:
+    stated = {"asymmetry": found.statements.asymmetry, "surgical_plan": found.statements.surgical_plan}
+    return {key: value for key, value in stated.items() if value is not None}
