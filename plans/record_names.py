@@ -42,10 +42,7 @@ def phrase(records: Iterable[str]) -> str:
     said += [f"photograph{'s' * (len(views) > 1)} ({', '.join(views)})"] if views else []
     radiographs = [name(one) for one in found if is_radiograph(one)]
     if radiographs:
-        lead = (
-            "as far as taken for the patient's care, " if said else "as far as taken for the patient's care: "
-        )
-        said.append(lead + _listed(radiographs))
+        said.append(f"{_listed(radiographs)} (as far as taken for the patient's care)")
     return _listed(said)
 
 
