@@ -1,6 +1,6 @@
 """A plan as people read it: sentences, slot by slot.  Pure."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from plans import record_names
@@ -8,7 +8,7 @@ from plans.document import ORDERS, GroupRule, Plan, RecordRule, Slot, Window, Wi
 from plans.moments import MOMENTS
 from plans.requirements import Requirement
 from plans.requirements.scores import index_words
-from plans.requirements.words import STAGE_RECORDS, STAGE_WORDS, counted, listed, months_words, years_words
+from plans.requirements.words import STAGE_RECORDS, STAGE_WORDS, months_words, years_words
 
 ANY_CASE = "Any case may stand here."
 
@@ -111,7 +111,7 @@ def record_entry(rule: RecordRule, number: int) -> Entry:
 
 def record_clause(rule: RecordRule) -> Clause:
     """`Before treatment: casts and the 8 usual photographs.`, with the case in which they are asked for."""
-    asked = f"{STAGE_WORDS[rule.stage].capitalize()}: {listed(record_names.names(rule.records))}"
+    asked = f"{STAGE_WORDS[rule.stage].capitalize()}: {record_names.phrase(rule.records)}"
     if rule.when is None:
         return Clause(f"{asked}.")
     return Clause(f"{asked}, if this is so:", (clause(rule.when),))
@@ -163,8 +163,3 @@ def _limit_words(limit: WindowLimit, age_at: str) -> str:
         if age is not None
     )
     return f"{months}, for patients {ages} at the {STAGE_RECORDS[age_at]}." if ages else f"{months}."
-
-
-def count_words(entries: Iterable[object], one: str) -> str:
-    """`1 slot`, `6 slots`."""
-    return counted(len(tuple(entries)), one)
