@@ -1,0 +1,74 @@
+"""The next-weakest slots: how strong each can be made with the weaker ones held as strong as they can be.  Pure.
+
+The best choice looks at its weakest slot and then at the total, so one hopeless slot hides the rest. Here the ranks of
+the slots that are not fixed are sorted and compared one after the other (leximin): first the weakest is as strong as
+can be; of such choices the next-weakest is as strong as can be; and so on.
+"""
+
+from functools import partial
+
+from plans.selection import plain, under_rules
+from plans.selection.best import Choice, choice_of
+from plans.selection.kernel import Table, table_of
+from plans.selection.plain import Pick
+from plans.selection.problem import ChoiceProblem
+from plans.selection.program import Demand, Model
+
+
+def evenest(problem: ChoiceProblem) -> Choice:
+    """The choice with the strongest weakest slot, then the strongest next-weakest, and so on; `weakest_first` lists them.
+
+    As many slots are filled and group rules obeyed as by the best choice. Among equals the cases that stand earlier.
+    """
+    table = table_of(problem)
+    best, least = plain.best(table)
+    even = _plain(table, least)
+    if table.broken(even):
+        even = _under_rules(table, best, least)
+    return choice_of(problem, table, even)
+
+
+def _plain(table: Table, least: int) -> Pick:
+    """One cost does it: a slot at a tier costs more than all slots together may cost at the tiers above."""
+    rows = plain.from_tier(table, plain.best_of_patients(table), least)
+    steps = [step for step in plain.tiers(table) if step >= least]
+    many = len(rows) + 1
+    worth = {step: many ** len(steps) - many ** (len(steps) - 1 - at) for at, step in enumerate(steps)}
+    values = [
+        {arc: 0 if held else worth[arc.rank] for arc in row.values()}
+        for row, held in zip(rows, table.held, strict=True)
+    ]
+    return plain.costed(table, rows, values)
+
+
+def _under_rules(table: Table, best: Pick, ceiling: int) -> Pick:
+    """Tier after tier: the highest below which no more slots need stand than do already, then the fewest slots at it."""
+    filled = sum(arc is not None for arc in best)
+    pick = under_rules.best(table, filled, ceiling)
+    model = Model(table)
+    demands = [Demand(model.filled, filled, filled), *model.rules(broken=table.broken(pick))]
+    free = {column: arc.rank for column, (slot, arc) in enumerate(model.arcs) if not table.held[slot]}
+    steps, below = plain.tiers(table), 0
+
+    def with_below(step: int, many: int) -> list[Demand]:
+        return [*demands, Demand({column: 1 for column, rank in free.items() if rank < step}, 0, many)]
+
+    while below < len(_free_ranks(table, pick)):
+        found, step = under_rules.highest(
+            partial(lambda done, step: model.pick({}, with_below(step, done)), below),
+            steps,
+            partial(lambda done, choice: _free_ranks(table, choice)[done], below),
+        )
+        assert found is not None, "the choice before was one"
+        demands = with_below(step, below)
+        upto = {column: 1 for column, rank in free.items() if rank <= step}
+        fewest = model.pick(dict.fromkeys(upto, -1), demands)
+        assert fewest is not None
+        pick, below = fewest, sum(rank <= step for rank in _free_ranks(table, fewest))
+        demands = [*demands, Demand(upto, 0, below)]
+    return under_rules.earliest(model, pick, demands, 0)
+
+
+def _free_ranks(table: Table, pick: Pick) -> list[int]:
+    pairs = zip(pick, table.held, strict=True)
+    return sorted(arc.rank for arc, held in pairs if arc is not None and not held)
