@@ -19,7 +19,7 @@ from plans.requirements.seen import (
     front_and_behind,
     looked_at,
 )
-from plans.requirements.words import STAGE_WORDS, STAGES, limits_words, spelled, with_unit
+from plans.requirements.words import STAGE_WORDS, STAGES, limits_words, spelled_count, with_unit
 from portfolio import teeth
 from portfolio.finding_sheet import Sheet
 
@@ -64,7 +64,7 @@ class OpenBite(Requirement):
 
     def sentence(self, notation: str = "iso3950") -> str:
         by = f" by at least {with_unit(self.at_least, 'mm')}" if self.at_least else ""
-        number = spelled(self.teeth_at_least, "upper tooth", "upper teeth")
+        number = spelled_count(self.teeth_at_least, "upper tooth", "upper teeth")
         verb = "is" if self.teeth_at_least == 1 else "are"
         where = "from canine to canine" if self.region == "anterior" else "behind the canines"
         return f"At least {number} {where} {verb} in open bite{by} {STAGE_WORDS[self.stage]}."
@@ -145,7 +145,7 @@ class Crossbite(Requirement):
 
     def sentence(self, notation: str = "iso3950") -> str:
         verb = "is" if self.teeth_at_least == 1 else "are"
-        number = spelled(self.teeth_at_least, "upper tooth", "upper teeth")
+        number = spelled_count(self.teeth_at_least, "upper tooth", "upper teeth")
         where, how = "behind the canines", {"inside": " inside", "outside": " outside"}.get(self.sense, "")
         if self.region == "anterior":
             where, how = "from canine to canine", ""

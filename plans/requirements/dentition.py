@@ -12,7 +12,7 @@ from plans.requirements.limits import limit_faults, limit_fields
 from plans.requirements.measured import held_months
 from plans.requirements.requirement import Field, Requirement
 from plans.requirements.seen import count_state, looked_at
-from plans.requirements.words import STAGE_RECORDS, STAGE_WORDS, STAGES, listed, spelled, years_words
+from plans.requirements.words import STAGE_RECORDS, STAGE_WORDS, STAGES, listed, spelled_count, years_words
 from portfolio import sites, teeth
 from portfolio.ages import age_text
 from portfolio.contradictions import TAKEN_ON_MISSING
@@ -77,7 +77,7 @@ class MissingOrImpacted(Requirement):
         what = dict(WHICH)[self.which].replace(", whatever the cause", "")
         what = what.replace("never formed", "congenitally missing")
         aside = "" if self.canines_only else " (third molars aside)"
-        number = spelled(self.teeth_at_least, one, many)
+        number = spelled_count(self.teeth_at_least, one, many)
         return f"At least {number} {verb} {what} {STAGE_WORDS[self.stage]}{aside}."
 
     def evaluate(self, facts: CaseFacts) -> Answer:
@@ -251,11 +251,13 @@ class Age(Requirement):
         return limit_faults(values)
 
     def sentence(self, notation: str = "iso3950") -> str:
-        limits = [
-            f"{word} {years_words(months)}"
-            for word, months in (("at least", self.at_least), ("at most", self.at_most))
-            if months is not None
-        ]
+        limits = [f"at least {years_words(self.at_least)}"] if self.at_least is not None else []
+        if self.at_most is not None:
+            # Up to 11 y 11 m is what a board calls under 12 years.
+            whole = (self.at_most + 1) % 12 == 0
+            limits.append(
+                f"under {years_words(self.at_most + 1)}" if whole else f"at most {years_words(self.at_most)}"
+            )
         return f"The age {STAGE_WORDS[self.stage]} is {listed(limits)}."
 
     def evaluate(self, facts: CaseFacts) -> Answer:

@@ -9,7 +9,7 @@ from plans.answers import Answer, not_told, told
 from plans.facts import CaseFacts
 from plans.requirements.lacks import statement_lack
 from plans.requirements.requirement import Field, Requirement
-from plans.requirements.words import listed, spelled
+from plans.requirements.words import listed, spelled_count
 from portfolio import teeth
 
 QUADRANTS = (("1", "upper right"), ("2", "upper left"), ("3", "lower left"), ("4", "lower right"))
@@ -61,7 +61,7 @@ class Extractions(Requirement):
             case "none":
                 return "Treatment was without extraction of permanent teeth (third molars aside)."
             case "at_least":
-                number = spelled(self.number or 0, "permanent tooth", "permanent teeth")
+                number = spelled_count(self.number or 0, "permanent tooth", "permanent teeth")
                 return f"At least {number} (third molars aside) {_were(self.number or 0)} extracted in treatment."
             case "quadrants":
                 where = listed(words for key, words in QUADRANTS if key in self.quadrants)

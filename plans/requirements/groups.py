@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from plans.answers import Answer, Part, State, all_of, at_least_of, opposite, settled
 from plans.facts import CaseFacts
 from plans.requirements.requirement import Field, Requirement, clause
+from plans.requirements.words import spelled
 
 MOST_PARTS = Decimal(20)
 _OF = Field("of", "Conditions", "conditions")
@@ -63,7 +64,7 @@ class AtLeastOf(Requirement):
         return self.of
 
     def sentence(self, notation: str = "iso3950") -> str:
-        return joined(f"At least {self.at_least} of these: ", self.of, notation)
+        return joined(f"At least {spelled(self.at_least)} of these: ", self.of, notation)
 
     def evaluate(self, facts: CaseFacts) -> Answer:
         return _together(_parts(self.of, facts), self.at_least)

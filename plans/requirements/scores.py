@@ -21,6 +21,7 @@ OUTCOME_OPTIONS = tuple(
 LATE_STAGES = tuple(stage for stage in STAGES if stage[0] in ("final", "retention", "post_retention"))
 CAST_MEDIA = ("plaster", "printed", "scan", "photograph")
 """What teeth can be measured on; radiographs, the patient and notes stand beside."""
+_CALLED = {"iotn": "the dental health component of the index of treatment need"}
 FIRMLY = Field(
     "firmly",
     "Under every rule choice",
@@ -32,6 +33,8 @@ FIRMLY = Field(
 
 def index_words(index: str) -> str:
     """`the discrepancy index`, `the ICON score`, `the PAR score`."""
+    if index in _CALLED:
+        return _CALLED[index]
     label = INDEXES[index].label
     return f"the {label} score" if label.isupper() else f"the {label[:1].lower()}{label[1:]}"
 
@@ -91,7 +94,7 @@ class IndexTotal(Requirement):
         by = f", by its edition {INDEXES[self.index].edition_words(self.edition)}" if self.edition else ""
         said = index_words(self.index)
         unit = unit_of(self.index)
-        limits = limits_words(self.at_least, self.at_most, "mm" if unit == "mm" else "")
+        limits = limits_words(self.at_least, self.at_most, unit if unit in ("mm", "grade") else "")
         return f"{said[:1].upper()}{said[1:]} {STAGE_WORDS[self.stage]} is {limits}{by}{firm}."
 
     def evaluate(self, facts: CaseFacts) -> Answer:

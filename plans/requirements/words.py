@@ -32,18 +32,24 @@ def shown(number: Decimal) -> str:
 
 
 def with_unit(number: Decimal, unit: str) -> str:
-    """`3.5 mm`, `40°`, `100%`, `20`; units are those of quantities, or words."""
-    spelled = UNIT_WORDS.get(unit, unit)
-    return f"{shown(number)}{'' if spelled in ('°', '%', '') else ' '}{spelled}"
+    """`3.5 mm`, `40°`, `100%`, `20`, `grade 4`; units are those of quantities, or words."""
+    if unit == "grade":
+        return f"grade {shown(number)}"
+    word = UNIT_WORDS.get(unit, unit)
+    return f"{shown(number)}{'' if word in ('°', '%', '') else ' '}{word}"
 
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
-def spelled(number: int, one: str, many: str = "") -> str:
-    """`one tooth`, `three teeth`, `12 teeth`: numbers up to ten in words."""
-    word = _NUMBERS[number] if number < len(_NUMBERS) else str(number)
-    return f"{word} {one if number == 1 else many or one + 's'}"
+def spelled(number: int) -> str:
+    """`one`, `ten`, `11`: numbers up to ten in words."""
+    return _NUMBERS[number] if number < len(_NUMBERS) else str(number)
+
+
+def spelled_count(number: int, one: str, many: str = "") -> str:
+    """`one tooth`, `three teeth`, `12 teeth`."""
+    return f"{spelled(number)} {one if number == 1 else many or one + 's'}"
 
 
 def counted(number: int, one: str, many: str = "") -> str:
