@@ -4,6 +4,8 @@ from django.urls import path
 
 from desk.views import (
     bench,
+    case_log,
+    case_log_files,
     cases,
     changes,
     history,
@@ -65,6 +67,27 @@ urlpatterns = [
         repeats.turn,
         {"turn": "count-again"},
         name="repeat_count_again",
+    ),
+    path("portfolios/<uuid:portfolio>/case-log/", case_log.case_log, name="case_log"),
+    path("portfolios/<uuid:portfolio>/case-log/rows/", case_log.add, name="case_log_add"),
+    path("portfolios/<uuid:portfolio>/case-log/undo/", case_log.undo, name="case_log_undo"),
+    path("cases/<uuid:case>/log-row/", case_log.save_row, name="log_row"),
+    path("cases/<uuid:case>/log-row/delete/", case_log.delete_row, name="log_row_delete"),
+    path(
+        "portfolios/<uuid:portfolio>/case-log/import/",
+        case_log_files.case_log_import,
+        name="case_log_import",
+    ),
+    path(
+        "portfolios/<uuid:portfolio>/case-log/import/undo/",
+        case_log_files.case_log_import_undo,
+        name="case_log_import_undo",
+    ),
+    path("portfolios/<uuid:portfolio>/case-log/log.csv", case_log_files.case_log_csv, name="case_log_csv"),
+    path(
+        "portfolios/<uuid:portfolio>/case-log/empty.csv",
+        case_log_files.case_log_template,
+        name="case_log_template",
     ),
     path("installation/", installation.state, name="installation"),
     path("installation/backup/", installation.make_backup, name="make_backup"),

@@ -84,8 +84,10 @@ def _taken(codes: set[str]) -> set[str]:
 
 
 def imported_before(portfolio: Portfolio, digest: str) -> LogChange | None:
-    """The step that put the same bytes in, unless it was taken back."""
-    rows = LogChange.objects.filter(portfolio=portfolio, digest=digest, undone_by__isnull=True)
+    """The step that put the same bytes in, unless it was taken back or changed nothing."""
+    rows = LogChange.objects.filter(
+        portfolio=portfolio, digest=digest, undone_by__isnull=True, lines__isnull=False
+    )
     return rows.exclude(digest="").order_by("-number").first()
 
 
