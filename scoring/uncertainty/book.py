@@ -75,7 +75,7 @@ class Book:
         if place not in self._readings:
             sheet = self.sheet
             finding = sheet.at(quantity, site) or sheet.statement_over(quantity, site)
-            self._readings[place] = None if finding is None else self._reading(place, finding)
+            self._readings[place] = None if finding is None else self.reading(place, finding)
         return self._readings[place]
 
     def of(self, finding: Finding) -> Reading:
@@ -83,7 +83,7 @@ class Book:
         place = (finding.quantity, finding.site if finding.nth == 1 else f"{finding.site}#{finding.nth}")
         found = self._readings.get(place)
         if found is None:
-            found = self._readings[place] = self._reading(place, finding)
+            found = self._readings[place] = self.reading(place, finding)
         return found
 
     def overlooked(self, finding: Finding, code: str) -> Reading:
@@ -114,7 +114,8 @@ class Book:
         """The chance that a look and another one differ; for the true score that of one look."""
         return chance if self._factor == 1 else 2 * chance * (1 - chance)
 
-    def _reading(self, place: Place, finding: Finding) -> Reading:
+    def reading(self, place: Place, finding: Finding) -> Reading:
+        """The reading of a finding at a place."""
         if place in self.errors.readings:
             return self._made(place, finding)
         found = self._kept.get((place, finding))

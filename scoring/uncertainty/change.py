@@ -11,7 +11,7 @@ from decimal import Decimal
 import numpy as np
 
 from scoring.compare.par_change import WEIGHTS_OF_VERDICTS, par_change
-from scoring.uncertainty.dense import Unit
+from scoring.uncertainty.dense import Dense, Unit
 from scoring.uncertainty.law import Distribution
 from scoring.uncertainty.model import CannotBeTold
 from scoring.uncertainty.normal import Floats
@@ -54,7 +54,7 @@ def change_law(before: ScoreLaw, after: ScoreLaw) -> ChangeLaw:
     if not (before.complete and after.complete):
         raise CannotBeTold("findings are missing on one of the sheets, so a total is only a floor")
     both, unit = _together(before, after)
-    first = _first(before, unit), _first(after, unit)
+    first = _in_unit(before, unit).first, _in_unit(after, unit).first
     by_difference: dict[int, float] = {}
     for (i, j), chance in np.ndenumerate(both):
         if chance > 0:
@@ -70,7 +70,7 @@ def change_law(before: ScoreLaw, after: ScoreLaw) -> ChangeLaw:
 def _together(before: ScoreLaw, after: ScoreLaw) -> tuple[Floats, Unit]:
     """Chances of every pair of totals, the nodes averaged."""
     unit = Unit(min(before.unit.size, after.unit.size))
-    one, two = _at_nodes(before, unit), _at_nodes(after, unit)
+    one, two = _in_unit(before, unit).chances, _in_unit(after, unit).chances
     weights = (
         before.worked.weights
         if len(before.worked.weights) >= len(after.worked.weights)
@@ -82,18 +82,8 @@ def _together(before: ScoreLaw, after: ScoreLaw) -> tuple[Floats, Unit]:
     return np.einsum("n,ni,nj->ij", weights, a, b), unit
 
 
-def _first(law: ScoreLaw, unit: Unit) -> int:
-    return law.at_nodes.first * int(law.unit.size / unit.size)
-
-
-def _at_nodes(law: ScoreLaw, unit: Unit) -> Floats:
-    every = int(law.unit.size / unit.size)
-    chances = law.at_nodes.chances
-    if every == 1:
-        return chances
-    found = np.zeros((chances.shape[0], (chances.shape[1] - 1) * every + 1))
-    found[:, ::every] = chances
-    return found
+def _in_unit(law: ScoreLaw, unit: Unit) -> Dense:
+    return law.at_nodes.finer(int(law.unit.size / unit.size))
 
 
 def _verdicts(

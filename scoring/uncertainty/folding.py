@@ -28,9 +28,10 @@ class Block(Layout):
     @cached_property
     def cuts(self) -> tuple[Cuts, ...]:
         """All limits at which any of the parts may change, reading by reading."""
-        return tuple(self._cuts(reading) for reading in self.readings)
+        return tuple(self.cuts_of(reading) for reading in self.readings)
 
-    def _cuts(self, reading: Reading) -> Cuts:
+    def cuts_of(self, reading: Reading) -> Cuts:
+        """The same for another reading at one of the block's places."""
         listed: list[Cuts] = []
         shape = reading.law.shape
         if shape not in ("certain", "code") and reading.derived is None:

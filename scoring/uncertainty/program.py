@@ -49,8 +49,11 @@ class Program:
     ends: tuple[Points, ...]
 
     def run(self, columns: Sequence[Floats]) -> Floats:
-        """Chances of the ends (ends × nodes) from those of the pieces of each reading (pieces × nodes, or × 1)."""
-        states = np.ones((1, 1))
+        """Chances of the ends (ends × nodes) from those of the pieces of each reading (pieces × nodes, or × 1).
+
+        With more axes (ends × cases × nodes) many cases are run at once.
+        """
+        states = np.ones((1,) * (columns[0].ndim if columns else 2))
         for step, chances in zip(self.steps, columns, strict=True):
             gathered = np.add.reduceat(chances[step.pieces], step.sets, axis=0)
             moved = states[step.from_state] * gathered[step.by_set]

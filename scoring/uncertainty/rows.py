@@ -175,7 +175,7 @@ def _worst_site(row: WorstSite, sheet: Sheet, book: Book) -> list[Part]:
 
 @parts_of.register
 def _single_number(row: SingleNumber, sheet: Sheet, book: Book) -> list[Part]:
-    return [by_hit(row.category, hit, book) for hit in book.tally(row).hits]
+    return [by_rule(row.category, book.of(hit.findings[0]).place, row.rule) for hit in book.tally(row).hits]
 
 
 @parts_of.register
