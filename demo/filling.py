@@ -6,13 +6,13 @@ from django.db import transaction
 
 from accounts import services as people
 from accounts.models import User
-from demo import marking, radiographing, repeating, scenario
+from demo import marking, noting, radiographing, repeating, scenario, treating
 from demo.broken import DemoBroken
 from demo.drawings import HOW, drawn
 from demo.scenario import DemoCase, DemoPortfolio, Person
 from imaging import services as imaging
 from portfolio import services
-from portfolio.access import visible_record_sets, visible_sheets
+from portfolio.access import visible_portfolios, visible_record_sets, visible_sheets
 from portfolio.models import Case, Portfolio, Sheet
 from portfolio.readings import Sheet as SheetFile
 from portfolio.services import record_items
@@ -51,6 +51,7 @@ def fill(password: str, at: datetime) -> None:
         services.create_portfolio(colleague, services.PortfolioDetails(name=scenario.COLLEAGUES_PORTFOLIO))
         for plan in scenario.PORTFOLIOS:
             _portfolio(candidate, plan, at)
+        noting.write_down(candidate, visible_portfolios(candidate).get(name=scenario.BOARD.name), at)
         repeating.repeat_some(candidate, at)
         _kept_and_checked(candidate, at)
         _pictures(candidate, pictures)
@@ -103,6 +104,7 @@ def _case(by: User, portfolio: Portfolio, plan: DemoCase, at: datetime) -> None:
             _type(by, sheet, plan, at)
         key = f"demo-{plan.locator}-{file.stage}"
         _taken(f"{plan.note}, {file.stage}", services.import_sheet(by, sheet, file, key, at + AFTER_TYPING))
+    treating.put_on(by, case, plan.treatment)
     if plan.state != case.state:
         services.edit_case(case, state=plan.state, note=plan.note, seen_version=case.version)
 

@@ -3,12 +3,15 @@
 from demo.scenario.board_cases import BOARD, CASES, DRAWN_UNEVEN, SLIPPED_TALLY, SLIPPED_TOTAL, sheet_file
 from demo.scenario.people import CANDIDATE, COLLEAGUE, COLLEAGUES_PORTFOLIO, MANAGER, Person
 from demo.scenario.plans import DemoCase, DemoPortfolio
+from demo.scenario.possible_cases import BY_EYE, POSSIBLE
 from demo.scenario.results import RESULTS
 
 PORTFOLIOS = (BOARD, RESULTS)
 """The candidate's portfolios, that of the board first."""
 
 __all__ = [
+    "BOARD",
+    "BY_EYE",
     "CANDIDATE",
     "CASES",
     "COLLEAGUE",
@@ -16,6 +19,7 @@ __all__ = [
     "DRAWN_UNEVEN",
     "MANAGER",
     "PORTFOLIOS",
+    "POSSIBLE",
     "RESULTS",
     "SLIPPED_TALLY",
     "SLIPPED_TOTAL",
