@@ -9,9 +9,9 @@ from desk.case_log.rows import Reading
 from desk.case_log.table_file import Asked, TableFault, TableFile, column_name, labels, read_table
 from desk.repeats.shut import SHUT_WORDS, open_cases
 from portfolio.access import Asker
-from portfolio.case_log.rows import answers_of, kept, label, moved, words
+from portfolio.case_log.rows import ImportRow, answers_of, kept, label, moved, words
 from portfolio.case_log.selectors import imported_at
-from portfolio.case_log.services import ImportRow, merged, row_faults
+from portfolio.case_log.services import merged, row_faults
 from portfolio.models import Case, Portfolio
 from scoring.indices.discrepancy.estimate import floor
 from scoring.present import number_words

@@ -8,8 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from portfolio.case_log.answers import BY_KEY, FIELDS, AnswerRefused, answered
-from portfolio.case_log.rows import STATE, STATES
-from portfolio.case_log.services import ImportRow
+from portfolio.case_log.rows import STATE, STATES, ImportRow
 from portfolio.text_files import (
     SEPARATORS,
     NoTable,

@@ -1,6 +1,7 @@
 """What the history of the log keeps of a row: its state and its answers, by name, as one flat table of texts."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from portfolio.ages import age_text
 from portfolio.case_log.answers import BY_KEY, Answers, in_words, read_answers
@@ -9,6 +10,15 @@ STATE = "state"
 STATES = {"possible": "possible", "chosen": "chosen", "done": "done", "left_out": "left out"}
 """The states of a case as files and columns say them."""
 Row = Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class ImportRow:
+    """One row of a file: its line, its code (empty for one to be drawn), and stored values by column."""
+
+    line: int
+    code: str
+    values: Mapping[str, str]
 
 
 def kept(state: str, estimate: object) -> dict[str, str]:

@@ -24,6 +24,7 @@ ALLOWED_UPWARDS: frozenset[tuple[str, str]] = frozenset({("running", "config.sec
 # Modules that import the standard library and each other only, so that they load where Django cannot.
 # A name stands for the module or for the whole package.
 PURE: tuple[str, ...] = (
+    "desk.case_log.table_file",
     "dossier.reading_direction",
     "imaging.calibrating.on_paper",
     "imaging.calibration",
@@ -71,6 +72,7 @@ PURE: tuple[str, ...] = (
     "plans.weighing",
     "portfolio.ages",
     "portfolio.case_log.answers",
+    "portfolio.case_log.rows",
     "portfolio.cast_chart",
     "portfolio.cast_places",
     "portfolio.code_errors",

@@ -9,7 +9,7 @@ from portfolio.case_log.services.answers import (
     Saved,
     Undone,
 )
-from portfolio.case_log.services.importing import ImportRow, import_rows, merged, row_faults
+from portfolio.case_log.services.importing import import_rows, merged, row_faults
 from portfolio.case_log.services.saving import add_row, delete_row, save_fields
 from portfolio.case_log.services.undoing import undo
 
@@ -17,7 +17,6 @@ __all__ = [
     "Added",
     "Changed",
     "Entry",
-    "ImportRow",
     "Imported",
     "Refused",
     "Saved",

@@ -1,7 +1,6 @@
 """Rows of a file put into the log in one step: new cases made, known ones changed, or nothing at all."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import IntegrityError, transaction
@@ -9,22 +8,13 @@ from django.db import IntegrityError, transaction
 from accounts.models import User
 from portfolio.case_log.answers import contradictions, put_in
 from portfolio.case_log.models import LogAction, LogChange, LogLine
-from portfolio.case_log.rows import STATE, answers_of, kept, moved
+from portfolio.case_log.rows import STATE, ImportRow, answers_of, kept, moved
 from portfolio.case_log.services.answers import Imported, Refused
 from portfolio.case_log.services.keeping import AT_ONCE, known, lock, put, step
 from portfolio.case_log.services.saving import CODE_IN_USE, CODE_RULE
 from portfolio.codes import is_code, new_code
 from portfolio.models import Case, CaseState, Patient, Portfolio
 from portfolio.searching import folded
-
-
-@dataclass(frozen=True, slots=True)
-class ImportRow:
-    """One row of a file: its line, its code (empty for one to be drawn), and stored values by column."""
-
-    line: int
-    code: str
-    values: Mapping[str, str]
 
 
 def standing_rows(portfolio: Portfolio, codes: Iterable[str], *, locked: bool = False) -> dict[str, Case]:
