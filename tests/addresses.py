@@ -134,10 +134,14 @@ ADMINISTRATORS_ONLY = frozenset(
 )
 """Addresses that do not exist for other people."""
 
+STANDING = "standing scores are worked out and a copy is stored that may be deleted"
 READING_MAY_WRITE = {
     "mfa_view_recovery_codes": "the package notes that the codes have been looked at",
     "mfa_download_recovery_codes": "the package notes that the codes have been looked at",
-    "desk:home": "standing scores are worked out and a copy is stored that may be deleted",
+    "desk:home": STANDING,
+    "desk:changes": STANDING,
+    "desk:changes_csv": STANDING,
+    "desk:changes_xlsx": STANDING,
 }
 """Addresses whose GET changes a row, with the reason."""
 

@@ -10,7 +10,18 @@ from allauth.mfa.models import Authenticator
 from allauth.mfa.recovery_codes.internal.auth import RecoveryCodes
 from allauth.mfa.totp.internal.auth import TOTP, generate_totp_secret
 from allauth.mfa.webauthn.internal.auth import WebAuthn
+from cryptography.hazmat.primitives.asymmetric.ec import SECP256R1, generate_private_key
 from django.test import Client
+from fido2.cose import ES256
+from fido2.webauthn import (
+    Aaguid,
+    AttestationObject,
+    AttestedCredentialData,
+    AuthenticatorAttestationResponse,
+    AuthenticatorData,
+    CollectedClientData,
+    RegistrationResponse,
+)
 
 from accounts.models import User
 
@@ -84,10 +95,22 @@ def with_authenticator_app(who: User) -> str:
 
 def with_security_key(who: User) -> int:
     """Give a person a security key that no device answers to; its number."""
+    identity = b"invented key"
+    public = ES256.from_cryptography_key(generate_private_key(SECP256R1()).public_key())  # type: ignore[no-untyped-call]
+    credential = AttestedCredentialData.create(Aaguid(bytes(16)), identity, public)
+    flags = AuthenticatorData.FLAG.UP | AuthenticatorData.FLAG.AT
+    data = AuthenticatorData.create(bytes(32), flags, 0, credential)
+    created = CollectedClientData.create("webauthn.create", bytes(32), "https://clinic.example")
+    told = RegistrationResponse(
+        raw_id=identity,
+        response=AuthenticatorAttestationResponse(
+            client_data=created, attestation_object=AttestationObject.create("none", data, {})
+        ),
+    )
     key = Authenticator.objects.create(
         user=who,
         type=Authenticator.Type.WEBAUTHN,
-        data={"name": "Invented key", "credential": {"clientExtensionResults": {}}},
+        data={"name": "Invented key", "credential": dict(told)},
     )
     WebAuthn(key)
     return int(key.pk)
