@@ -11,8 +11,17 @@ from portfolio.ages import age_text, in_order
 from portfolio.finding_sheet import Sheet as SheetReading
 from portfolio.models import Case, RecordSet, Sheet, SheetPurpose
 from portfolio.readings import check
-from portfolio.selectors import ConsentFacts, age_contradictions, patient_facts, readings_of, stage_label
+from portfolio.selectors import (
+    ConsentFacts,
+    age_contradictions,
+    course_doubts,
+    course_of,
+    patient_facts,
+    readings_of,
+    stage_label,
+)
 from portfolio.services import usual_teeth
+from portfolio.treatment.course_words import line as course_line
 from portfolio.wording import medium_words, screen_naming
 from scoring import registry
 from scoring.selectors import Ways, standing_now, ways_of
@@ -73,6 +82,8 @@ class CasePage:
     locator: str
     stages: tuple[StageOfCase, ...]
     consents: tuple[ConsentFacts, ...]
+    course: str
+    """The course of treatment in one line; empty without events."""
     warnings: tuple[str, ...]
 
 
@@ -90,6 +101,7 @@ def case_page(user: Asker, case: Case, today: date) -> CasePage:
     sheets = {row.pk: _sheet(row, read[row.pk], ways) for row in rows}
     # Every record set comes with a sheet, so the sheets name them all.
     sets = {row.record_set_id: row.record_set for row in rows}
+    course = course_of(case, today).course
     return CasePage(
         public_id=case.public_id,
         code=case.code,
@@ -106,7 +118,11 @@ def case_page(user: Asker, case: Case, today: date) -> CasePage:
             for one in in_order(sets.values())
         ),
         consents=patient.consents,
-        warnings=_warnings(case, list(sets.values()), rows, read, today),
+        course=course_line(course, case.patient.portfolio.notation),
+        warnings=(
+            *_warnings(case, list(sets.values()), rows, read, today),
+            *course_doubts(case, course, list(sets.values()), today),
+        ),
     )
 
 

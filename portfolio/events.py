@@ -123,7 +123,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("break", "Break", active=True),
     Kind("resumed", "Resumed after a break", takes_over=True, active=True),
     Kind("missed", "Missed appointment"),
-    Kind("unplanned", "Unplanned visit, something broken or loose", teeth=True),
+    Kind("unplanned", "Unplanned visit", teeth=True),
     Kind("transfer_in", "Taken over from another office", takes_over=True, active=True),
     Kind("transfer_out", "Handed over to another office"),
     Kind("end", "End of active treatment"),

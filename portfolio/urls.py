@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from portfolio.views import cases, importing, patients, portfolios, record_sets
+from portfolio.views import cases, checklist, importing, patients, portfolios, record_sets, treatment
 
 app_name = "portfolio"
 urlpatterns = [
@@ -24,6 +24,14 @@ urlpatterns = [
     path("cases/<uuid:case>/restore/", cases.case_restore, name="case_restore"),
     path("cases/<uuid:case>/erase/", cases.case_erase, name="case_erase"),
     path("cases/<uuid:case>/record-sets/new/", record_sets.record_set_new, name="record_set_new"),
+    path("cases/<uuid:case>/treatment/", treatment.treatment, name="treatment"),
+    path("cases/<uuid:case>/statements/", treatment.statements, name="statements"),
+    path("treatment/<uuid:event>/edit/", treatment.event_edit, name="event_edit"),
+    path("treatment/<uuid:event>/remove/", treatment.event_remove, name="event_remove"),
+    path("treatment/<uuid:event>/put-back/", treatment.event_put_back, name="event_put_back"),
+    path("treatment/<uuid:event>/erase/", treatment.event_erase, name="event_erase"),
+    path("cases/<uuid:case>/records/", checklist.case_records, name="case_records"),
+    path("record-sets/<uuid:record_set>/records/", checklist.stage_records, name="stage_records"),
     path("record-sets/<uuid:record_set>/edit/", record_sets.record_set_edit, name="record_set_edit"),
     path("record-sets/<uuid:record_set>/delete/", record_sets.record_set_delete, name="record_set_delete"),
     path("sheets/<uuid:sheet>/import/", importing.sheet_import, name="sheet_import"),

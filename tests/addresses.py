@@ -35,6 +35,7 @@ from tests.factories.portfolio import (
 from tests.factories.repeat_sheets import first_sheet_of, repeat_sheet_of
 from tests.factories.repeats import repeat_of
 from tests.factories.tracing import begun, radiograph_of
+from tests.factories.treatment import event_of, removed_event_of
 
 
 @dataclass(frozen=True)
@@ -81,6 +82,9 @@ ARGUMENTS: dict[str, Argument] = {
     "portfolio:case_erase.case": Argument(lambda who: str(deleted_case_of(who).public_id), NO_ROW),
     "record_set": Argument(lambda who: str(record_set_of(case_of(who)).public_id), NO_ROW),
     "sheet": Argument(lambda who: str(sheet_of(who).public_id), NO_ROW),
+    "event": Argument(lambda who: str(event_of(who).public_id), NO_ROW),
+    "portfolio:event_put_back.event": Argument(lambda who: str(removed_event_of(who).public_id), NO_ROW),
+    "portfolio:event_erase.event": Argument(lambda who: str(removed_event_of(who).public_id), NO_ROW),
     # imaging
     "picture": Argument(lambda who: str(picture_of(who).public_id), NO_ROW),
     "rendition": shared("screen", "original"),

@@ -4,6 +4,7 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
+from demo.scenario import treatments
 from demo.scenario.plans import DemoCase, DemoPortfolio
 from portfolio.readings import Sheet, read_json
 from scoring.presets import PRESETS
@@ -29,6 +30,7 @@ CASES = (
         signed_on=date(2026, 3, 9),
         faces=True,
         sheets=(sheet_file("deep-overjet-initial"), sheet_file("deep-overjet-final")),
+        treatment=treatments.EXTRACTION,
     ),
     DemoCase(
         note="Open bite in front and behind, steep mandibular plane",
@@ -38,6 +40,7 @@ CASES = (
         signed_on=date(2026, 5, 18),
         faces=True,
         sheets=(sheet_file("open-bite-initial"), sheet_file("open-bite-final")),
+        treatment=treatments.OPEN_BITE,
     ),
     DemoCase(
         note="Reverse overjet, a lateral incisor that never formed",
@@ -46,6 +49,7 @@ CASES = (
         signer="patient",
         signed_on=date(2026, 6, 2),
         sheets=(sheet_file("reverse-overjet-initial"),),
+        treatment=treatments.REVERSE_OVERJET,
     ),
     DemoCase(
         note="Mixed dentition, palatal canine",
@@ -54,6 +58,7 @@ CASES = (
         signer="guardian",
         signed_on=date(2026, 9, 21),
         sheets=(sheet_file("palatal-canine-initial"), sheet_file("palatal-canine-final")),
+        treatment=treatments.PALATAL_CANINE,
         typed=(
             ("overjet", "12", "4,1"),
             ("overjet", "11", "5.02"),

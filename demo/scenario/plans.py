@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
+from demo.scenario.treatments import Treatment
 from portfolio.readings import Sheet
 
 
@@ -23,6 +24,7 @@ class DemoCase:
     faces: bool = False
     typed: tuple[tuple[str, str, str], ...] = ()
     state: str = "possible"
+    treatment: Treatment = field(default_factory=Treatment)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from demo.scenario.plans import DemoCase, DemoPortfolio
+from demo.scenario.treatments import short
 from portfolio.readings import Finding, Sheet
 
 UPPER = ("13-12", "12-11", "11-21", "21-22", "22-23")
@@ -185,6 +186,7 @@ def _cases() -> Iterator[DemoCase]:
             signed_on=date(2026, 2, number),
             sheets=(sheet("initial", before, row.before), sheet("final", after, row.after)),
             state="done",
+            treatment=short(number, after - before - 2),
         )
 
 

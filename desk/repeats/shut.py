@@ -27,6 +27,7 @@ ASKS_ITSELF = "desk:findings"
 _CASE = "sheet__record_set__case"
 _WAYS = {
     "case": "public_id",
+    "event": "treatment_events__public_id",
     "record_set": "record_sets__public_id",
     "sheet": "record_sets__sheets__public_id",
 }

@@ -1,20 +1,33 @@
 """Reading: plain values for pages, rules and files."""
 
+from portfolio.selectors.case_warnings import case_warnings
 from portfolio.selectors.cases import DeletedCase, KeyLine, deleted_list, key_list
+from portfolio.selectors.checklist import Checklist, checklist, record_states, records_of
+from portfolio.selectors.courses import (
+    CaseCourse,
+    CoursePage,
+    Statements,
+    course_doubts,
+    course_of,
+    course_page,
+    courses_of,
+)
 from portfolio.selectors.evidence import RestingFinding, evidence_of, findings_resting_on
 from portfolio.selectors.history import HistoryEntry, HistoryLine, history, last_import
 from portfolio.selectors.patients import ConsentFacts, PatientFacts, PatientRow, patient_facts, patient_list
 from portfolio.selectors.record_sets import (
     RecordSetFacts,
     age_contradictions,
-    case_warnings,
     record_set_facts,
     stage_label,
 )
 from portfolio.selectors.sheets import reading, readings_of, record_set_contradictions, sheets_to_read
 
 __all__ = [
+    "CaseCourse",
+    "Checklist",
     "ConsentFacts",
+    "CoursePage",
     "DeletedCase",
     "HistoryEntry",
     "HistoryLine",
@@ -23,8 +36,14 @@ __all__ = [
     "PatientRow",
     "RecordSetFacts",
     "RestingFinding",
+    "Statements",
     "age_contradictions",
     "case_warnings",
+    "checklist",
+    "course_doubts",
+    "course_of",
+    "course_page",
+    "courses_of",
     "deleted_list",
     "evidence_of",
     "findings_resting_on",
@@ -37,6 +56,8 @@ __all__ = [
     "readings_of",
     "record_set_contradictions",
     "record_set_facts",
+    "record_states",
+    "records_of",
     "sheets_to_read",
     "stage_label",
 ]

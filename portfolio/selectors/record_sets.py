@@ -9,7 +9,6 @@ from django.db.models import Count
 
 from portfolio.ages import StageAge, age_text, contradictions, in_order
 from portfolio.models import Case, RecordSet, Sheet, SheetPurpose, Stage
-from portfolio.selectors.sheets import record_set_contradictions
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,16 +51,6 @@ def record_set_facts(case: Case) -> tuple[RecordSetFacts, ...]:
 def age_contradictions(record_sets: Sequence[RecordSet], birth_date: date | None, today: date) -> list[str]:
     """Sentences about ages and dates of one case that cannot all be right; they name no date."""
     return contradictions([_stage_age(one) for one in record_sets], birth_date=birth_date, today=today)
-
-
-def case_warnings(case: Case, today: date) -> tuple[str, ...]:
-    """Everything that contradicts something else in a case: ages, dates, findings against teeth."""
-    sets = list(RecordSet.objects.filter(case=case))
-    said = age_contradictions(sets, case.patient.birth_date, today)
-    for one in sets:
-        label = stage_label(one.stage, one.ordinal)
-        said += [f"{label.capitalize()}: {words}" for words in record_set_contradictions(one)]
-    return tuple(said)
 
 
 def _stage_age(one: RecordSet) -> StageAge:

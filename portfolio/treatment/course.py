@@ -101,6 +101,8 @@ class Course:
     missed: int = 0
     unplanned: int = 0
     retention_start: date | None = None
+    retainer: str = ""
+    """The retainer named where retention begins, by key."""
     last_check: date | None = None
     hands: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Kind of event → who did it, each time it was stated."""
@@ -109,6 +111,11 @@ class Course:
     def extracted(self) -> tuple[str, ...]:
         """Teeth taken out, ISO 3950, in reading order, each once."""
         return teeth_in_order({tooth for one in self.extractions for tooth in one.teeth})
+
+    @property
+    def whole_months(self) -> int | None:
+        """Completed months from start to end with breaks and gaps; None while treatment goes on."""
+        return months_between(self.start, self.end) if self.start and self.end else None
 
     @property
     def surgical(self) -> bool:
@@ -130,6 +137,10 @@ class Course:
         """Completed months from the start, negative before it; None where nothing stands for the start."""
         return months_between(self.start, on) if self.start else None
 
+    def months_since_end(self, on: date) -> int | None:
+        """Completed months from the end of active treatment; None where nothing stands for the end."""
+        return months_between(self.end, on) if self.end else None
+
 
 def course_of(events: Iterable[Event], today: date) -> Course:
     """The course that the events make; what has not ended is counted to `today`."""
@@ -143,7 +154,7 @@ def course_of(events: Iterable[Event], today: date) -> Course:
     gross = joined(one for _, one in phases if one) if phases else ((whole,) if whole else ())
     breaks = common(_breaks(ordered, until), gross)
     active = without(gross, breaks)
-    taken_out = _of(ordered, "extraction")
+    taken_out, retention = _of(ordered, "extraction"), _of(ordered, "retention_start")
     return Course(
         events=ordered,
         start=start.on if start else None,
@@ -167,7 +178,8 @@ def course_of(events: Iterable[Event], today: date) -> Course:
         discontinued=bool(_of(ordered, "discontinued")),
         missed=len(_of(ordered, "missed")),
         unplanned=len(_of(ordered, "unplanned")),
-        retention_start=next((one.on for one in _of(ordered, "retention_start")), None),
+        retention_start=next((one.on for one in retention), None),
+        retainer=next((one.detail for one in retention if one.detail), ""),
         last_check=next((one.on for one in reversed(_of(ordered, "retention_check"))), None),
         hands=_hands(ordered),
     )

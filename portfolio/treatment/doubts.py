@@ -159,11 +159,10 @@ def _against_records(course: Course, records: Sequence[Records]) -> Iterable[str
         if initial and one.on < initial and not one.note.strip() and one.kind != "note":
             yield f"{_named(course, one)} lies before the initial records, and its note gives no reason."
     offs = [one.on for one in course.events if one.kind == "appliances_off"]
-    for one in records:
-        if one.stage != "final" or one.taken_on is None:
-            continue
-        if offs and not course.so_far and one.taken_on < max(offs):
-            yield f"The {one.label} records were taken before the last appliances came off."
+    for here in records:
+        final = here.stage == "final" and here.taken_on is not None
+        if final and offs and not course.so_far and here.taken_on and here.taken_on < max(offs):
+            yield f"The {here.label} records were taken before the last appliances came off."
 
 
 def _extractions(course: Course, records: Sequence[Records], notation: str) -> Iterable[str]:

@@ -1,6 +1,6 @@
 """Events in the course of a case, and what is stated about the case as a whole.
 
-Fields and constraints only: writing is in `treatment.services`, reading in `treatment.selectors`.
+Fields and constraints only: writing is in `treatment.services`, reading in `selectors.courses`.
 """
 
 import uuid
