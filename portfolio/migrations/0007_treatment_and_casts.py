@@ -57,7 +57,7 @@ class Migration(migrations.Migration):
                             ("break", "Break"),
                             ("resumed", "Resumed after a break"),
                             ("missed", "Missed appointment"),
-                            ("unplanned", "Unplanned visit, something broken or loose"),
+                            ("unplanned", "Unplanned visit"),
                             ("transfer_in", "Taken over from another office"),
                             ("transfer_out", "Handed over to another office"),
                             ("end", "End of active treatment"),
