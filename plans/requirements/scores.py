@@ -122,7 +122,7 @@ class IndexTotal(Requirement):
         }
         state = settled(states)
         under = {f"{self.index}.{choice}" if choice else "": one for choice, one in states.items()}
-        margin = self._margin(tuple(totals.values()))
+        margin = self._margin(tuple(totals.values())) if state != "unknown" else None
         return Answer(
             state,
             self._says(score, totals),
