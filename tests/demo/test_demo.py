@@ -32,7 +32,7 @@ def _sheets(candidate: User) -> list[Sheet]:
 def test_the_candidate_has_all_cases_and_nobody_else_sees_them(candidate: User) -> None:
     by_portfolio = {row.patient.portfolio.name for row in visible_cases(candidate)}
     assert by_portfolio == {plan.name for plan in scenario.PORTFOLIOS}
-    assert visible_cases(candidate).count() == 4 + 9
+    assert visible_cases(candidate).count() == 4 + 12 + 9
     for other in User.objects.exclude(pk=candidate.pk):
         assert not visible_cases(other).exists()
 
