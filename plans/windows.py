@@ -12,7 +12,7 @@ from typing import Literal
 
 from plans.document import Plan, Window, WindowLimit
 from plans.facts import CaseFacts
-from plans.moments import MOMENTS, RECORD_DAYS, day_of
+from plans.moments import MOMENTS, RECORD_DAYS, day_of, stage_of
 from plans.requirements.between import Room, ages_words, in_age_group, room
 from plans.requirements.words import STAGE_WORDS, label_in_sentence, months_words
 
@@ -106,6 +106,11 @@ def _due(window: Window, facts: CaseFacts, today: date) -> Due | None:
         said = f"counted from {MOMENTS[window.start]}, which is not recorded"
         return Due(facts.case, window.key, window.label, "waiting", said, on=end)
     found = room(start, limit.at_least_months, limit.at_most_months)
+    if end is None and stage_of(window.end) in facts.stages:
+        # The records are there, so whether they came in time cannot be told from today.
+        until = f"; due by {day_words(found.last)}" if found.last else ""
+        said = f"the day of the {MOMENTS[window.end]} is not recorded{until}"
+        return Due(facts.case, window.key, window.label, "waiting", said, found.first, found.last)
     state = _state(found, end, today)
     says = _says(window, state, found, end)
     return Due(facts.case, window.key, window.label, state, says, found.first, found.last, end)

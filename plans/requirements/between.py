@@ -158,7 +158,7 @@ class Between(Requirement):
         state = found.state(end)
         apart = months_between(start, end)
         if end < start:
-            says = f"{MOMENTS[self.end]} lies before {MOMENTS[self.start]}"
+            says = f"{MOMENTS[self.end]} before {MOMENTS[self.start]}"
         else:
             spare = (end - add_months(start, apart)).days
             says = months_words(apart) + (f" and {spare} day{'s' * (spare != 1)}" if spare else "")

@@ -20,8 +20,13 @@ def day(text: str) -> date:
 
 def sheet(cells: Cells, *, stage: str = "initial", **frame: Any) -> Sheet:
     """A sheet of findings by caliper on plaster, in a permanent dentition unless said otherwise."""
-    findings = tuple(Finding(*place.split(), value) for place, value in cells.items())
+    findings = tuple(_finding(place, value) for place, value in cells.items())
     return Sheet(stage=stage, findings=findings, **{"dentition": "permanent", "medium": "plaster", **frame})
+
+
+def _finding(place: str, value: str) -> Finding:
+    quantity, site = place.split()
+    return Finding(quantity, site, value)
 
 
 def seen(cells: Cells, *, stage: str = "initial", **frame: Any) -> CaseFacts:
