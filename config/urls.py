@@ -8,6 +8,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("jobs.urls")),
     path("", include("portfolio.urls")),
     path("", include("imaging.urls")),
+    path("", include("plans.urls")),
     path("", include("dossier.urls")),
     path("", include("desk.urls")),
     path("", include("running.urls")),

@@ -15,6 +15,8 @@ from portfolio.append_only import AppendOnly
 from portfolio.models import Case, Portfolio
 
 LONGEST_KEY = 40
+TAKEN_BACK = "taken back: "
+"""Stands before the words of a change that was undone; undoing that does the change again."""
 
 
 class Plan(models.Model):

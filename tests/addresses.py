@@ -23,6 +23,7 @@ from tests.factories.filing import kept_backup
 from tests.factories.imaging import picture_of
 from tests.factories.jobs import job_of
 from tests.factories.phone import phone_code_of
+from tests.factories.plans import plan_of, version_of
 from tests.factories.portfolio import (
     ConsentFactory,
     PatientFactory,
@@ -92,6 +93,12 @@ ARGUMENTS: dict[str, Argument] = {
     "repeat": Argument(lambda who: str(repeat_of(radiograph_of(who)).tracing.public_id), NO_ROW),
     "tracing": Argument(lambda who: str(begun(radiograph_of(who)).public_id), NO_ROW),
     "norm": shared("steiner-sna-1", "no-such-norm"),
+    # plans
+    "plan": Argument(lambda who: str(plan_of(who).public_id), NO_ROW),
+    "version": Argument(lambda who: str(version_of(who).public_id), NO_ROW),
+    "shipped": shared("larkmoor_six", "no-such-plan"),
+    "section": shared("slots", "no-such-section"),
+    "item": shared("new", "no-such-entry"),
     # desk
     "repeat_sheet": Argument(lambda who: str(repeat_sheet_of(first_sheet_of(who)).sheet.public_id), NO_ROW),
     "backup": Argument(lambda who: str(kept_backup().public_id), NO_ROW),

@@ -10,6 +10,8 @@ from datetime import date
 from decimal import Decimal
 from uuid import UUID
 
+from django.db.models import Exists, OuterRef
+
 from plans.document import Plan
 from plans.facts import CaseFacts, CourseFacts, RecordFact, RecordState, ScoreFact, StageFacts
 from plans.record_names import RECORDS
@@ -17,7 +19,8 @@ from plans.requirements.scores import IndexTotal, MeasuredOn
 from portfolio.access import Asker, visible_cases, visible_record_sets, visible_records, visible_sheets
 from portfolio.events import JAW_OPERATIONS
 from portfolio.finding_sheet import Sheet as SheetReading
-from portfolio.models import ItemState, Portfolio, RecordItem, RecordSet, Sheet
+from portfolio.models import Case, ItemState, Portfolio, RecordItem, RecordSet, Sheet
+from portfolio.repeating.access import open_repeat_sheets
 from portfolio.selectors import readings_of, sheets_to_read
 from portfolio.selectors.checklist import states_of_rows
 from portfolio.selectors.courses import CaseCourse, courses_of
@@ -42,6 +45,8 @@ class CaseInPlan:
     public_id: UUID
     code: str
     state: str
+    shut: bool
+    """Being measured again: nothing of it is shown or chosen meanwhile."""
     facts: CaseFacts
     record_sets: Mapping[str, UUID] = field(default_factory=dict)
     sheets: Mapping[str, UUID] = field(default_factory=dict)
@@ -84,51 +89,78 @@ def cases_in_plan(
     found = visible_cases(user).filter(patient__portfolio=portfolio)
     if only is not None:
         found = found.filter(pk__in=only)
-    cases = list(found.select_related("patient__portfolio").order_by("code"))
+    shut = Exists(open_repeat_sheets(user).filter(sheet__record_set__case=OuterRef("pk")))
+    rows = list(found.select_related("patient__portfolio").annotate(shut=shut).order_by("code"))
+    cases = [row for row in rows if not row.shut]
+    found_of = _read_of(user, cases, plan, today)
+    return tuple(
+        CaseInPlan(row.pk, row.public_id, row.code, row.state, True, _untold(row))
+        if row.shut
+        else _told(row, found_of, row.pk in presented)
+        for row in rows
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """Everything that was read of the cases; `sets`: case → stage → records, the rest by record set, sheet, case."""
+
+    sets: Mapping[int, Mapping[str, RecordSet]]
+    sheets: Mapping[int, Sheet]
+    read: Mapping[int, SheetReading]
+    indices: tuple[str, ...]
+    scores: Mapping[tuple[int, str], HeldScore]
+    records: Mapping[int, list[RecordItem]]
+    courses: Mapping[int, CaseCourse]
+
+
+def _read_of(user: Asker, cases: Sequence[Case], plan: Plan, today: date) -> _Read:
     sets = _newest_of_stage(visible_record_sets(user).filter(case__in=cases).order_by("ordinal", "pk"))
     chosen = [one for stages in sets.values() for one in stages.values()]
     sheets = _sheets(user, chosen)
     read = readings_of(sheets.values())
     asked = asked_by(plan)
     scores = held_scores(list(sheets.values()), read, asked.indices, asked.under)
-    records = _records(user, chosen)
-    courses = courses_of(cases, today)
-    made = []
-    for case in cases:
-        stages = sets.get(case.pk, {})
-        mine = {stage: sheets[one.pk] for stage, one in stages.items() if one.pk in sheets}
-        facts = CaseFacts(
-            case=case.code,
-            patient=case.patient.code,
-            stages={
-                stage: _stage(
-                    one, records.get(one.pk, ()), read.get(mine[stage].pk) if stage in mine else None
-                )
-                for stage, one in stages.items()
-            },
-            course=course_facts(courses[case.pk].course),
-            scores={
-                (key, stage): score_fact(stage, sheet, read[sheet.pk], key, scores[sheet.pk, key])
-                for stage, sheet in mine.items()
-                for key in asked.indices
-                if (sheet.pk, key) in scores
-            },
-            presented=_presented(case.pk in presented, courses[case.pk]),
-            statements=_statements(courses[case.pk]),
-            notation=portfolio.notation,
-        )
-        made.append(
-            CaseInPlan(
-                case.pk,
-                case.public_id,
-                case.code,
-                case.state,
-                facts,
-                {stage: one.public_id for stage, one in stages.items()},
-                {stage: sheet.public_id for stage, sheet in mine.items()},
-            )
-        )
-    return tuple(made)
+    return _Read(sets, sheets, read, asked.indices, scores, _records(user, chosen), courses_of(cases, today))
+
+
+def _untold(case: Case) -> CaseFacts:
+    return CaseFacts(case.code, case.patient.code, notation=case.patient.portfolio.notation)
+
+
+def _told(case: Case, found: _Read, submitted: bool) -> CaseInPlan:
+    stages = found.sets.get(case.pk, {})
+    sheets = {stage: found.sheets[one.pk] for stage, one in stages.items() if one.pk in found.sheets}
+    readings = {stage: found.read[sheet.pk] for stage, sheet in sheets.items()}
+    course = found.courses[case.pk]
+    facts = CaseFacts(
+        case=case.code,
+        patient=case.patient.code,
+        stages={
+            stage: _stage(one, found.records.get(one.pk, ()), readings.get(stage))
+            for stage, one in stages.items()
+        },
+        course=course_facts(course.course),
+        scores={
+            (key, stage): score_fact(stage, sheet, readings[stage], key, found.scores[sheet.pk, key])
+            for stage, sheet in sheets.items()
+            for key in found.indices
+            if (sheet.pk, key) in found.scores
+        },
+        presented=_presented(submitted, course),
+        statements=_statements(course),
+        notation=case.patient.portfolio.notation,
+    )
+    return CaseInPlan(
+        case.pk,
+        case.public_id,
+        case.code,
+        case.state,
+        False,
+        facts,
+        {stage: one.public_id for stage, one in stages.items()},
+        {stage: sheet.public_id for stage, sheet in sheets.items()},
+    )
 
 
 def _newest_of_stage(rows: Iterable[RecordSet]) -> dict[int, dict[str, RecordSet]]:

@@ -10,10 +10,9 @@ from plans import plan_file
 from plans.access import visible_plans, visible_portfolio_plans
 from plans.differences import Difference, differences
 from plans.document import Plan
+from plans.models import TAKEN_BACK, PlanVersion
 from plans.models import Plan as PlanRow
-from plans.models import PlanVersion
 from plans.outline import Outline, outline
-from plans.services.drafts import TAKEN_BACK
 from portfolio.access import Asker
 
 

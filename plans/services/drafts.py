@@ -1,11 +1,8 @@
 """Changing the draft of a plan, one change after another; the last one can be taken back and done again."""
 
 from plans import document, plan_file
-from plans.models import Plan
+from plans.models import TAKEN_BACK, Plan
 from portfolio.services.saving import ChangedMeanwhile, save_version
-
-TAKEN_BACK = "taken back: "
-"""Stands before the words of a change that was undone; undoing that does the change again."""
 
 
 def edit_draft(row: Plan, seen_version: int, plan: document.Plan, words: str) -> bool:
