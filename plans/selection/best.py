@@ -98,7 +98,10 @@ def choose(problem: ChoiceProblem) -> Choice:
 
 
 def choose_within_rules(problem: ChoiceProblem) -> Choice | None:
-    """The best choice that obeys every group rule, though more slots stay empty for it; None if none obeys them."""
+    """The best choice that obeys every group rule, though more slots stay empty for it; None if none obeys them.
+
+    The slots that stay empty may be such with fixed pairs.
+    """
     table = table_of(problem)
     pick, _ = plain.best(table)
     if not table.broken(pick):

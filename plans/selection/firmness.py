@@ -16,7 +16,7 @@ class Loss(NamedTuple):
 
     @property
     def emptied(self) -> int:
-        """How many more slots stay empty."""
+        """How many more slots stay empty; negative where a fixed pair had kept others from being filled."""
         return self.before.standing.filled - self.after.standing.filled
 
     @property

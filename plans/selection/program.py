@@ -72,6 +72,8 @@ class Model:
         from scipy.optimize import Bounds, LinearConstraint, milp
 
         matrix, low, high = self._rows(demands)
+        if not self.width:
+            return None if (low > 0).any() else (None,) * len(self.table.slots)
         upper = self._upper(least)
         goal = np.zeros(self.width)
         for column, worth in wish.items():

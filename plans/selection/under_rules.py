@@ -117,7 +117,7 @@ def earliest(model: Model, pick: Pick, demands: Sequence[Demand], least: int) ->
     known = sorted({arc.case for _, arc in model.arcs})
     place = {case: len(known) - at for at, case in enumerate(known)}
     slots, together = len(model.table.slots), 1
-    while (len(known) + 1) ** (together + 1) < LARGEST_DIGITS:
+    while together < slots and (len(known) + 1) ** (together + 1) < LARGEST_DIGITS:
         together += 1
     for start in range(0, slots, together):
         group = range(start, min(start + together, slots))

@@ -13,19 +13,27 @@ Filling = tuple[str | None, ...]
 
 
 def fillings(problem: ChoiceProblem) -> Iterator[Filling]:
-    """Every way to fill slots with eligible cases; a slot with fixed pairs holds that case or nothing."""
+    """Every way to fill slots with eligible cases; a slot with fixed pairs holds that case or nothing.
+
+    The patient of a fixed pair serves no other slot; of two slots that ask for one patient the first keeps it.
+    """
     fixed = {slot: {pair.case for pair in problem.fixed if pair.slot == slot} for slot in problem.slots}
-    options: list[list[str | None]] = []
-    for slot in problem.slots:
-        wanted = fixed[slot]
-        fits = [
+    fits = {
+        slot: [
             case
             for case in problem.patients
             if (case, slot) in problem.weights and case not in problem.excluded
-            if not wanted or wanted == {case}
+            if not fixed[slot] or fixed[slot] == {case}
         ]
-        options.append([*fits, None])
-    holders = {pair.case: pair.slot for pair in reversed(problem.fixed)}
+        for slot in problem.slots
+    }
+    keeper = {
+        problem.patients[case]: slot for slot in reversed(problem.slots) if fixed[slot] for case in fits[slot]
+    }
+    options: list[list[str | None]] = [
+        [*(case for case in fits[slot] if keeper.get(problem.patients[case], slot) == slot), None]
+        for slot in problem.slots
+    ]
 
     def go(at: int, so_far: tuple[str | None, ...], patients: frozenset[str]) -> Iterator[Filling]:
         if at == len(options):
@@ -37,7 +45,6 @@ def fillings(problem: ChoiceProblem) -> Iterator[Filling]:
             elif problem.patients[case] not in patients:
                 yield from go(at + 1, (*so_far, case), patients | {problem.patients[case]})
 
-    assert holders is not None
     return go(0, (), frozenset())
 
 
@@ -62,13 +69,6 @@ def free_ranks(problem: ChoiceProblem, filling: Filling) -> list[tuple[int, int]
     return sorted(thousandths(problem.weights[c, s]) for s, c in pairs if c is not None and s not in held)
 
 
-def keeps_fixed(problem: ChoiceProblem, filling: Filling) -> int:
-    """How many slots with fixed pairs are filled; where a patient is asked for twice the first slot counts more."""
-    held = {pair.slot for pair in problem.fixed}
-    pairs = zip(problem.slots, filling, strict=True)
-    return sum(2 ** (len(filling) - at) for at, (s, c) in enumerate(pairs) if s in held and c is not None)
-
-
 def order(problem: ChoiceProblem, filling: Filling) -> tuple[int, ...]:
     """The third criterion: positions of the cases, an empty slot behind all; the smaller the better."""
     cases = list(problem.patients)
@@ -82,7 +82,6 @@ def wish(problem: ChoiceProblem, filling: Filling) -> tuple[object, ...]:
     weakest = (free_ranks(problem, filling) or [(0, -99_999)])[0]
     return (
         len(pairs),
-        keeps_fixed(problem, filling),
         -broken(problem, filling),
         weakest,
         sum(chance for chance, _ in both),
@@ -100,7 +99,7 @@ def even(problem: ChoiceProblem) -> Filling:
 
     def key(filling: Filling) -> tuple[object, ...]:
         filled = sum(case is not None for case in filling)
-        first = (filled, keeps_fixed(problem, filling), -broken(problem, filling))
+        first = (filled, -broken(problem, filling))
         return (*first, free_ranks(problem, filling), tuple(-at for at in order(problem, filling)))
 
     return max(fillings(problem), key=key)
