@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from plans.views import editing, entry, held, plan, plans
+from plans.views import editing, entry, held, plan, plans, slots
 
 app_name = "plans"
 urlpatterns = [
@@ -26,4 +26,12 @@ urlpatterns = [
     path("portfolios/<uuid:portfolio>/plan/", held.portfolio_plan, name="portfolio_plan"),
     path("portfolios/<uuid:portfolio>/plan/to/<uuid:version>/", held.move_to, name="move_to"),
     path("portfolios/<uuid:portfolio>/plan/none/", held.no_plan, name="no_plan"),
+    path("portfolios/<uuid:portfolio>/slots/", slots.slots, name="slots"),
+    path("portfolios/<uuid:portfolio>/choice/", slots.choice, name="choice"),
+    path("portfolios/<uuid:portfolio>/choice/take/", slots.take_choice, name="take_choice"),
+    path("portfolios/<uuid:portfolio>/choice/take-back/", slots.take_back, name="take_back"),
+    path("portfolios/<uuid:portfolio>/due/", slots.due, name="due"),
+    path("portfolios/<uuid:portfolio>/due/calendar/", slots.due_file, name="due_file"),
+    path("cases/<uuid:case>/slots/", slots.case_slots, name="case_slots"),
+    path("cases/<uuid:case>/slots/place/", slots.place, name="place"),
 ]

@@ -1,0 +1,1 @@
+"""Slots by cases: the grid, the best choice, one case against every slot, what is due."""
