@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from imaging.evidence import anchor_of
+from portfolio.cast_chart import CastPlace, cast_place
 from portfolio.errors import OwnError, error_of
 from portfolio.finding_sheet import Sheet
 from scoring.index import Index
@@ -36,6 +37,8 @@ class PointLine:
     """Other readings of rule choices that change its points."""
     evidence: tuple[str, ...]
     points: str
+    cast: CastPlace | None = None
+    """Where on the casts it was taken, for a line without evidence in the print."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +111,13 @@ def points_part(
                 others=tuple(
                     other_words(one, line, index) for one in others.get(name, ()) if one.points != line.points
                 ),
-                evidence=tuple(key for finding in line.findings if (key := anchor_of(finding)) in printed),
+                evidence=(
+                    pictured := tuple(
+                        key for finding in line.findings if (key := anchor_of(finding)) in printed
+                    )
+                ),
                 points=words.points,
+                cast=None if pictured else cast_place(line.findings, notation),
             )
             for row, name, line, words in zip(rows, names, lines, shown, strict=True)
             if line.points

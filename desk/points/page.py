@@ -8,6 +8,7 @@ from desk.points.trying import Tried
 from desk.score_page import CAUTION, Head, head
 from imaging.evidence import ShownEvidence, anchor_of, shown_evidence
 from portfolio.access import Asker
+from portfolio.cast_chart import CastPlace, cast_place
 from portfolio.errors import error_of
 from portfolio.models import Sheet
 from portfolio.repeating.selectors import own_errors
@@ -33,6 +34,8 @@ class Point:
     """Distance to each step in deviations."""
     others: tuple[str, ...]
     evidence: tuple[ShownEvidence, ...]
+    cast: CastPlace | None
+    """Where on the casts it was taken, for a line without a picture."""
     can_be_tried: bool
     spelling: str
     """How a value is typed, where one can be tried."""
@@ -93,7 +96,8 @@ def points_page(user: Asker, row: Sheet, scored: Scored, tried: Tried | None) ->
             error=error_words(line.findings, tell),
             steps=steps_of(line, tell, index.counted_in),
             others=tuple(other_words(one, line, index) for one in others.get(name, ())),
-            evidence=tuple(kept[key] for f in line.findings if (key := anchor_of(f)) in kept),
+            evidence=(found := tuple(kept[key] for f in line.findings if (key := anchor_of(f)) in kept)),
+            cast=None if _pictured(found) else cast_place(line.findings, notation),
             can_be_tried=can_be_tried(line),
             spelling=spelling(line.findings[0]) if can_be_tried(line) else "",
             tried=tried if tried is not None and tried.anchor == anchor(name) else None,
@@ -118,6 +122,11 @@ def points_page(user: Asker, row: Sheet, scored: Scored, tried: Tried | None) ->
         counted_in=index.counted_in,
         record_set=str(row.record_set.public_id),
     )
+
+
+def _pictured(evidence: tuple[ShownEvidence, ...]) -> bool:
+    """Whether some piece still has its picture."""
+    return any(piece.picture is not None for one in evidence for piece in one.pieces)
 
 
 def can_be_tried(line: Line) -> bool:

@@ -49,6 +49,15 @@ def test_every_line_stands_once_with_its_address_and_a_tried_value_is_scored_but
     assert "SD away" in html
     assert "Typed as 3.5 mm, o 4 open" in html
     assert " away: " not in html
+    told = {one: re.search(rf'id="{one}".*?</(?:article|details)>', html, re.S) for one in anchors}
+    by_line = {key: found.group() for key, found in told.items() if found}
+    pictured = [one for one in by_line.values() if str(item.public_id) in one]
+    assert pictured
+    assert not any("cast-chart" in one for one in pictured), "a picture tells more than the drawing"
+    open_11 = [one for one in by_line.values() if "from the edge of 11 to the edge of the lower" in one]
+    assert open_11
+    for one in open_11:
+        assert (one.count('<svg class="cast-chart"'), one.count('class="cast-spot"')) == (1, 2)
     assert "No evidence kept." in html
     assert str(item.public_id) in html
     assert "Witness picture" in html

@@ -67,7 +67,7 @@ def test_nothing_that_only_the_candidates_file_holds_is_printed_for_the_examiner
     assert b"QZQZ" not in other
     in_candidates = squeezed(words_of(candidate))
     assert all(one in in_candidates for one in ("QZQZNOTEQZQZ", "QZQZREASONQZQZ", "QZQZ0QZQZ"))
-    points = ("point by point", "Weakest lines", "Examiner’s", "standard deviations (SD)")
+    points = ("point by point", "Taken from the", "Weakest lines", "Examiner’s", "standard deviations (SD)")
     assert all(squeezed(one) in in_candidates and squeezed(one) not in shown for one in points)
     assert b"point-box" not in other
     for never in ("QZQZREADERQZQZ", "QZQZGUESSQZQZ", "QZQZFOLDEDQZQZ"):

@@ -19,13 +19,17 @@ from tests.press.test_child import HEAD
 
 DOTS = 254
 """Dots to the inch: ten for a millimetre."""
-BESIDE = ("dossier/parts/check_line.html", "imaging/parts/superimposition_drawing.html")
+BESIDE = (
+    "dossier/parts/check_line.html",
+    "imaging/parts/superimposition_drawing.html",
+    "parts/cast_chart.html",
+)
 """Drawings that printed pages include from the templates of pages."""
 PROVED: Mapping[str, frozenset[str]] = {
     "svg": frozenset({"width", "height", "viewBox", "role", "aria-label", "xmlns", "class"}),
     "g": frozenset({"class"}),
     "path": frozenset({"class", "d", "fill", "stroke", "stroke-width", "stroke-dasharray"}),
-    "circle": frozenset({"cx", "cy", "r", "fill", "stroke", "stroke-width"}),
+    "circle": frozenset({"class", "cx", "cy", "r", "fill", "stroke", "stroke-width"}),
     "image": frozenset({"href", "x", "y", "width", "height", "preserveAspectRatio"}),
     "text": frozenset({"class", "x", "y", "font-size", "font-family", "fill", "text-anchor"}),
     "title": frozenset(),
