@@ -10,7 +10,7 @@ from django.apps import apps
 from django.db.models import Model
 
 from portfolio.models import Portfolio
-from tests.architecture.source_tree import ROOMS, Module, modules
+from tests.architecture.source_tree import ROOMS, Module, is_pure, modules
 
 DOORS = ("access", "services", "selectors")
 OF_MANAGERS = frozenset(
@@ -49,8 +49,11 @@ def related_managers() -> set[str]:
 
 
 def behind_a_door(module: Module) -> bool:
-    """Doors stand in a room or in a part of it: `imaging.services`, `imaging.tracing.services`."""
-    return module.is_migration or bool(set(module.name.split(".")[1:3]) & set(DOORS))
+    """Doors stand in a room or in a part of it: `imaging.services`, `imaging.tracing.services`.
+
+    Pure modules know no rows: what looks like a manager there is an attribute of plain data.
+    """
+    return is_pure(module.name) or module.is_migration or bool(set(module.name.split(".")[1:3]) & set(DOORS))
 
 
 def reached_past_the_door(tree: ast.Module, names: set[str], related: set[str]) -> Iterator[int]:
