@@ -20,7 +20,8 @@ def saved_answer(user: Asker, portfolio: Portfolio, case: Case, said: Mapping[st
     row = log_rows(user, [case], reading)[0]
     return {
         "fields": field_states(row),
-        "floor": render_to_string("desk/case_log/floor.html", {"row": row}),
+        "figure": render_to_string("desk/case_log/figure.html", {"row": row}),
+        "why": render_to_string("desk/case_log/why.html", {"row": row}),
         "said": dict(said),
         "undo": _undo(user, portfolio),
     }

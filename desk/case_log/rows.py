@@ -9,7 +9,7 @@ from desk.repeats.shut import open_cases
 from desk.standing_words import LISTED, StandingWords, has_a_meaning, standing_words
 from portfolio.access import Asker, visible_sheets
 from portfolio.case_log.answers import FIELDS, Answers, LogField, read_answers, shown
-from portfolio.case_log.rows import STATE, STATES
+from portfolio.case_log.rows import STATE, STATES, lowered
 from portfolio.models import Case, Portfolio, Sheet, SheetPurpose
 from portfolio.quantities.radiograph import PLANE_LABELS
 from portfolio.wording import in_sentence
@@ -150,7 +150,7 @@ def _row(case: Case, reading: Reading, sheet: Sheet | None, score: StandingWords
         public_id=case.public_id,
         code=case.code,
         cells=() if is_shut else cells(case.state, answers),
-        floor=floor_words(estimate(answers, reading.choices)),
+        floor=floor_words(Estimate(None) if is_shut else estimate(answers, reading.choices)),
         sheet=sheet.public_id if sheet else None,
         score=score,
         broken=broken,
@@ -194,7 +194,7 @@ def floor_words(found: Estimate) -> FloorWords:
         ),
         not_asked=tuple(in_sentence(key) for key in found.not_asked),
         not_asked_words=_things(len(found.not_asked)),
-        not_told=found.not_told,
+        not_told=tuple(lowered(name) for name in found.not_told),
         notes=found.notes,
     )
 

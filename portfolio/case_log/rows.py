@@ -41,8 +41,12 @@ def label(key: str) -> str:
     """The column of a name, inside a sentence."""
     if key == STATE:
         return "state"
-    found = BY_KEY[key].label
-    return found if found[:2].isupper() else found[:1].lower() + found[1:]
+    return lowered(BY_KEY[key].label)
+
+
+def lowered(words: str) -> str:
+    """Words of a heading inside a sentence: `molar right`, `ANB`."""
+    return words if words[:2].isupper() else words[:1].lower() + words[1:]
 
 
 def words(key: str, value: str) -> str:

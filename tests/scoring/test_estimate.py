@@ -138,7 +138,7 @@ def test_what_was_left_empty_is_named() -> None:
         "Crossbite outside",
         "ANB",
         "SN–MP",
-        "Open teeth, taken as 1",
+        "Open teeth (taken as 1)",
     )
     nothing = log.estimate(Answers(age_months="160"), SHIPPED)
     assert nothing.floor is None

@@ -107,7 +107,7 @@ def estimate(answers: Answers, choices: Choices) -> Estimate:
     chosen = dict(choices)
     not_told = [BY_KEY[key].label for key in READ if not answers.text(key)]
     if answers.is_open and not answers.open_teeth:
-        not_told.append("Open teeth, taken as 1")
+        not_told.append("Open teeth (taken as 1)")
     return Estimate(
         floor=floor(answers, choices),
         lines=tuple(_line(one) for one in _counted(answers, chosen)),

@@ -30,6 +30,7 @@ class Log {
       this.add(event.target);
     });
     for (const field of this.table.querySelectorAll(KEY)) field.shown = field.value;
+    root.dataset.ready = "";
   }
 
   say(text) {
@@ -111,10 +112,11 @@ class Log {
       if (field === saved) mark(field.closest("[data-cell]"), "saved");
       this.tell(row, field.dataset.key, "");
     }
-    const floor = row.querySelector("[data-floor]");
-    const wasOpen = floor.querySelector("details")?.open;
-    floor.innerHTML = data.floor;
-    if (wasOpen && floor.querySelector("details")) floor.querySelector("details").open = true;
+    row.querySelector("[data-floor]").innerHTML = data.figure;
+    const why = row.querySelector("[data-why]");
+    const wasOpen = why.querySelector("details")?.open;
+    why.innerHTML = data.why;
+    if (wasOpen && why.querySelector("details")) why.querySelector("details").open = true;
     for (const [key, words] of Object.entries(data.said)) this.tell(row, key, words, [], "quiet");
     this.#undoable(data.undo);
     this.say("");
@@ -143,8 +145,7 @@ class Log {
 
   /** One line under the row for each field that has something to say. */
   tell(row, key, words, buttons = [], kind = "") {
-    const line = row.querySelector("[data-messages]");
-    const place = line.firstElementChild;
+    const place = row.querySelector("[data-messages]");
     place.querySelector(`[data-for="${key}"]`)?.remove();
     const field = row.querySelector(`[data-key="${key}"]`);
     field?.removeAttribute("aria-describedby");
@@ -164,7 +165,7 @@ class Log {
       place.append(said);
       field?.setAttribute("aria-describedby", said.id);
     }
-    line.hidden = !place.childElementCount;
+    place.hidden = !place.childElementCount;
   }
 
   restore(field) {
