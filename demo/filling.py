@@ -6,7 +6,7 @@ from django.db import transaction
 
 from accounts import services as people
 from accounts.models import User
-from demo import marking, noting, radiographing, repeating, scenario, treating
+from demo import marking, noting, planning, radiographing, repeating, scenario, treating
 from demo.broken import DemoBroken
 from demo.drawings import HOW, drawn
 from demo.scenario import DemoCase, DemoPortfolio, Person
@@ -51,7 +51,9 @@ def fill(password: str, at: datetime) -> None:
         services.create_portfolio(colleague, services.PortfolioDetails(name=scenario.COLLEAGUES_PORTFOLIO))
         for plan in scenario.PORTFOLIOS:
             _portfolio(candidate, plan, at)
-        noting.write_down(candidate, visible_portfolios(candidate).get(name=scenario.BOARD.name), at)
+        board = visible_portfolios(candidate).get(name=scenario.BOARD.name)
+        noting.write_down(candidate, board, at)
+        planning.hold_against(candidate, board, scenario.BOARD_PLAN, at)
         repeating.repeat_some(candidate, at)
         _kept_and_checked(candidate, at)
         _pictures(candidate, pictures)

@@ -1,6 +1,14 @@
 """The invented scenario: a clinic, its people, its treated cases. Nothing in it comes from real people."""
 
-from demo.scenario.board_cases import BOARD, CASES, DRAWN_UNEVEN, SLIPPED_TALLY, SLIPPED_TOTAL, sheet_file
+from demo.scenario.board_cases import (
+    BOARD,
+    BOARD_PLAN,
+    CASES,
+    DRAWN_UNEVEN,
+    SLIPPED_TALLY,
+    SLIPPED_TOTAL,
+    sheet_file,
+)
 from demo.scenario.people import CANDIDATE, COLLEAGUE, COLLEAGUES_PORTFOLIO, MANAGER, Person
 from demo.scenario.plans import DemoCase, DemoPortfolio
 from demo.scenario.possible_cases import BY_EYE, POSSIBLE
@@ -11,6 +19,7 @@ PORTFOLIOS = (BOARD, RESULTS)
 
 __all__ = [
     "BOARD",
+    "BOARD_PLAN",
     "BY_EYE",
     "CANDIDATE",
     "CASES",

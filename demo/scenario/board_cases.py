@@ -86,6 +86,9 @@ BOARD = DemoPortfolio(
     indices={"initial": PRESETS["complexity"][1], "final": PRESETS["outcome"][1]},
 )
 
+BOARD_PLAN = "larkmoor_six"
+"""The shipped plan that the board's portfolio is held against."""
+
 SLIPPED_TALLY = {
     "overjet": "2",
     "overbite": "0",
