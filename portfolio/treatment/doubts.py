@@ -134,23 +134,18 @@ def _appliances(course: Course) -> Iterable[str]:
     for one in course.events:
         if one.kind in ("appliances_on", "appliance"):
             if one.detail in on and one.kind == "appliances_on" and not one.teeth:
-                yield f"{_appliance(one.detail)} goes on twice without coming off between."
+                yield f"{_appliance(one.detail)}: on twice without coming off between."
             on.append(one.detail)
             later.remove(one.detail)
-        elif one.kind == "appliances_off" and (one.detail not in on if one.detail else not on):
-            what = _appliance(one.detail) if one.detail else "An appliance"
-            comes = (
-                "before it goes on"
-                if one.detail in later or (later and not one.detail)
-                else "but never goes on"
-            )
-            yield f"{what} comes off {comes}."
         elif one.kind == "appliances_off":
+            if one.detail not in on if one.detail else not on:
+                comes = one.detail in later or (later and not one.detail)
+                yield f"{_appliance(one.detail)}: off {'before they go on' if comes else 'but never on'}."
             on = [family for family in on if one.detail and family != one.detail]
     if course.end_by == "end":
         for wear in course.wears:
             if wear.off is None and not wear.as_well:
-                yield f"{_appliance(wear.family)} is not recorded as off at the end of active treatment."
+                yield f"{_appliance(wear.family)}: not recorded as off at the end of active treatment."
 
 
 def _against_records(course: Course, records: Sequence[Records]) -> Iterable[str]:
@@ -196,12 +191,14 @@ def _is_later(one: Records, event: Event, course: Course) -> bool | None:
 def _named(course: Course, event: Event) -> str:
     """`Extraction (month 3)`: the month counts from the start."""
     months = course.months_since_start(event.on)
-    return label(event) if months is None or event.on == course.start else f"{label(event)} (month {months})"
+    if months is None or event.on == course.start:
+        return label(event)
+    return f"{label(event)} (month {f'{months}'.replace('-', '−')})"
 
 
 def _appliance(family: str) -> str:
-    words = APPLIANCES.get(family, family or "appliance")
-    return f"The {words}" if not words.startswith("another") else "Another appliance"
+    words = APPLIANCES.get(family, family) or "appliances"
+    return words[:1].upper() + words[1:]
 
 
 def _tooth(tooth: str, notation: str) -> str:
