@@ -63,6 +63,14 @@ def django_db_modify_db_settings(
 
 
 @pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None) -> None:
+    """The database of the tests, which is emptied in a quick way after those that commit."""
+    from tests.emptied import empty_quickly
+
+    empty_quickly()
+
+
+@pytest.fixture(scope="session")
 def _warm_press(tmp_path_factory: pytest.TempPathFactory) -> Iterator[WarmPress]:
     from tests.press.warm_child import WarmPress
 
