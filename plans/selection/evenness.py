@@ -34,11 +34,8 @@ def _plain(table: Table, least: int) -> Pick:
     steps = [step for step in plain.tiers(table) if step >= least]
     many = len(rows) + 1
     worth = {step: many ** len(steps) - many ** (len(steps) - 1 - at) for at, step in enumerate(steps)}
-    values = [
-        {arc: 0 if held else worth[arc.rank] for arc in row.values()}
-        for row, held in zip(rows, table.held, strict=True)
-    ]
-    return plain.costed(table, rows, values)
+    costs = plain.Costs(table, [row.values() for row in rows], lambda arc: worth[arc.rank])
+    return plain.cheapest(rows, costs)
 
 
 def _under_rules(table: Table, best: Pick, ceiling: int) -> Pick:

@@ -5,7 +5,7 @@ One after the other: as many slots as possible; the lowest rank among the slots 
 the sum of the rounded margins; then for slot after slot the case that stands earlier.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from plans.selection.assignment import least_cost
 from plans.selection.kernel import Arc, Table
@@ -66,29 +66,45 @@ def total_values(table: Table) -> int:
 
 def best_total(table: Table, rows: Sequence[dict[int, Arc]]) -> Pick:
     """Of these arcs the choice that fills most, then has the highest total, then the cases that stand earlier."""
-    worth = total_values(table)
-    values = [
-        {arc: chance_part(arc.rank) * worth + arc.rank % MARGINS for arc in row.values()} for row in rows
-    ]
-    return costed(table, rows, values)
+    return cheapest(rows, Costs(table, [row.values() for row in rows], total_value(table)))
 
 
-def costed(table: Table, rows: Sequence[dict[int, Arc]], values: Sequence[dict[Arc, int]]) -> Pick:
-    """The choice that fills most, then has the highest sum of values (0 or more), then the cases that stand earlier."""
-    slots = len(rows)
-    known = sorted({arc.case for row in rows for arc in row.values()})
-    place = {case: at for at, case in enumerate(known)}
-    patients = 1 + max((patient for row in rows for patient in row), default=-1)
-    digit = len(known) + 1
-    scale = digit**slots
-    empty = (1 + max((value for row in values for value in row.values()), default=0)) * slots * scale
-    costs: list[dict[int, int]] = []
+def total_value(table: Table) -> Callable[[Arc], int]:
+    """What an arc adds to the total: a thousandth of chance is worth more than all margins of a choice together."""
+    worth = MARGINS * (len(table.slots) + 1)
+    return lambda arc: chance_part(arc.rank) * worth + arc.rank % MARGINS
+
+
+class Costs:
+    """One whole number for each arc, so that the cheapest choice has the highest value and then the earlier cases.
+
+    `of[i][arc]` is what the arc costs in slot i and `vacant[i]` what it costs to leave it empty beside other choices
+    that fill as many; `spread` is more than two choices that fill as many slots may differ by.
+    """
+
+    def __init__(self, table: Table, rows: Sequence[Iterable[Arc]], value: Callable[[Arc], int]) -> None:
+        rows = [list(row) for row in rows]
+        known = sorted({arc.case for row in rows for arc in row})
+        place, digit, slots = {case: at for at, case in enumerate(known)}, len(known) + 1, len(rows)
+        units: list[int] = [digit ** (slots - 1 - slot) for slot in range(slots)]
+        whole: int = digit**slots
+        self.of: list[dict[Arc, int]] = [
+            {arc: place[arc.case] * unit - (0 if held else value(arc)) * whole for arc in row}
+            for row, unit, held in zip(rows, units, table.held, strict=True)
+        ]
+        self.vacant = [len(known) * unit for unit in units]
+        self.spread = 1 + 2 * sum(
+            max(map(abs, [*row.values(), vacant])) for row, vacant in zip(self.of, self.vacant, strict=True)
+        )
+
+
+def cheapest(rows: Sequence[dict[int, Arc]], costs: Costs) -> Pick:
+    """The choice among these arcs that fills most slots and costs least."""
+    columns: list[dict[int, int]] = []
     for slot, row in enumerate(rows):
-        unit = digit ** (slots - 1 - slot)
-        cost = {patient: place[arc.case] * unit - values[slot][arc] * scale for patient, arc in row.items()}
-        cost[patients + slot] = empty + len(known) * unit
-        costs.append(cost)
-    return tuple(row.get(column) for row, column in zip(rows, least_cost(costs), strict=True))
+        column = {patient: costs.of[slot][arc] for patient, arc in row.items()}
+        columns.append({**column, -1 - slot: costs.spread + costs.vacant[slot]})
+    return tuple(row.get(column) for row, column in zip(rows, least_cost(columns), strict=True))
 
 
 def best(table: Table) -> tuple[Pick, int]:

@@ -5,8 +5,10 @@ the weakest slot that is not fixed as strong as can be; the sum of the rounded c
 then for slot after slot the case that stands earlier.
 """
 
+from bisect import bisect_right
 from collections.abc import Callable, Mapping, Sequence
 
+from plans.selection import priced
 from plans.selection.kernel import Table
 from plans.selection.plain import Pick, tiers
 from plans.selection.problem import chance_part, margin_part
@@ -22,7 +24,7 @@ def best(table: Table, filled: int, ceiling: int) -> Pick:
     filling = Demand(model.filled, filled, filled)
     steps = [step for step in tiers(table) if step <= ceiling]
     demands = [filling, *model.rules()]
-    pick = raised(model, demands, steps)
+    pick = raised(model, demands, steps, strict=True)
     if pick is None:
         elastic = [filling, *model.rules(broken=_anything(table))]
         nearest = model.pick(dict.fromkeys(model.slack(), -1), elastic)
@@ -43,37 +45,57 @@ def most_filled(table: Table) -> Pick | None:
     return raised(model, [Demand(model.filled, filled, filled), *model.rules()], tiers(table))
 
 
-def raised(model: Model, demands: Sequence[Demand], steps: Sequence[int]) -> Pick | None:
+def raised(
+    model: Model, demands: Sequence[Demand], steps: Sequence[int], strict: bool = False
+) -> Pick | None:
     """Of the choices that meet the demands the one with the strongest weakest slot, then the best total; None if none.
 
     `steps` are the ranks at which the weakest slot may stand, lowest first; it is looked for from the top downwards in
-    growing strides, because rules rarely cost much.
+    growing strides, because rules rarely cost much. `strict`: the demands are to fill as many slots as can be filled
+    and to obey every rule, which prices can mostly prove without a program.
     """
     chances = {column: chance_part(arc.rank) for column, (_, arc) in enumerate(model.arcs)}
-    found, least = highest(
-        lambda step: model.pick(chances, demands, step), steps, lambda pick: weakest_free(model.table, pick)
-    )
-    return None if found is None else best_total(model, found, demands, least)
+    proved: set[Pick] = set()
+
+    def ask(step: int) -> Pick | None:
+        answer = priced.best(model.table, step) if strict else priced.Verdict.UNKNOWN
+        if answer is priced.Verdict.NONE:
+            return None
+        if isinstance(answer, priced.Verdict):
+            return model.pick(chances, demands, step)
+        proved.add(answer)
+        return answer
+
+    found, least = highest(ask, steps, lambda pick: weakest_free(model.table, pick))
+    # What is the best from one rank on is also the best from a higher one that it keeps to.
+    return found if found is None or found in proved else best_total(model, found, demands, least)
 
 
 def highest(
     ask: Callable[[int], Pick | None], steps: Sequence[int], weakest: Callable[[Pick], int | None]
 ) -> tuple[Pick | None, int]:
     """The answer at the highest step that has one, with that step; answers exist below every step that has one."""
-    bottom = 0 if not steps else steps[0]
-    high, stride = len(steps), 1
-    found: Pick | None = None
-    low = high - 1
-    while low > 0 and (found := ask(steps[low])) is None:
-        high, low, stride = low, max(0, low - stride), stride * 2
+    if not steps:
+        return ask(0), 0
+    low, high, stride = len(steps) - 1, len(steps), 1
+    found = ask(steps[low])
+    if found is None and low:
+        # First whether there is any, then the strides.
+        found, high, low = ask(steps[0]), low, 0
+        trial = max(0, high - stride)
+        while found is not None and trial:
+            answer = ask(steps[trial])
+            if answer is not None:
+                found, low = answer, trial
+                break
+            stride *= 2
+            high, trial = trial, max(0, trial - stride)
     if found is None:
-        found, low = ask(bottom), 0
-    if found is None or not steps:
-        return found, bottom
+        return None, steps[0]
     while True:
         reached = weakest(found)
         if reached is not None:
-            low = max(low, next(at for at in range(len(steps) - 1, -1, -1) if steps[at] <= reached))
+            low = max(low, bisect_right(steps, reached) - 1)
         if high - low <= 1:
             return found, steps[low]
         middle = (low + high) // 2

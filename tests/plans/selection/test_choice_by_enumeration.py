@@ -34,7 +34,7 @@ def problems(count: int, rules: int, seed: int) -> list[ChoiceProblem]:
     ]
 
 
-@pytest.mark.parametrize(("rules", "count"), [(0, 300), (1, 70), (2, 70), (3, 70)])
+@pytest.mark.parametrize(("rules", "count"), [(0, 400), (1, 60), (2, 60), (3, 60)])
 def test_the_choice_is_the_best_of_all_there_are(rules: int, count: int) -> None:
     empty = complete = 0
     for problem in problems(count, rules, 1):
@@ -48,7 +48,7 @@ def test_the_choice_is_the_best_of_all_there_are(rules: int, count: int) -> None
 
 
 def test_the_evenest_choice_has_the_strongest_next_weakest_slots() -> None:
-    for problem in (*problems(150, 0, 2), *problems(40, 2, 2)):
+    for problem in (*problems(150, 0, 2), *problems(15, 2, 2)):
         assert filling_of(problem, evenest(problem)) == enumeration.even(problem), problem
 
 
@@ -70,7 +70,7 @@ def test_a_choice_within_the_rules_fills_as_many_slots_as_they_allow() -> None:
 
 
 def test_the_loss_of_each_case_is_that_of_solving_again_without_it() -> None:
-    for problem in (*problems(60, 0, 4), *problems(15, 2, 4)):
+    for problem in (*problems(60, 0, 4), *problems(10, 2, 4)):
         losses = firmness(problem)
         assert {loss.pair.slot for loss in losses} == {pair.slot for pair in choose(problem).pairs}
         for loss in losses:
@@ -145,7 +145,7 @@ def can_be(problem: ChoiceProblem, asked: list[str | RuleBound | Pair]) -> bool:
 
 def test_a_conflict_cannot_be_met_and_can_without_any_one_of_its_demands() -> None:
     found = with_fixed = 0
-    for problem in (*problems(60, 2, 6), *problems(30, 3, 6)):
+    for problem in (*problems(30, 2, 6), *problems(15, 3, 6)):
         conflict = smallest_conflict(problem)
         faulty = {fault.pair for fault in fixed_faults(problem)}
         if conflict is None:
@@ -157,12 +157,12 @@ def test_a_conflict_cannot_be_met_and_can_without_any_one_of_its_demands() -> No
         for one in asked:
             assert can_be(problem, [other for other in asked if other is not one]), (problem, one)
         found, with_fixed = found + 1, with_fixed + bool(conflict.fixed)
-    assert found > 30
-    assert with_fixed > 3
+    assert found > 15
+    assert with_fixed > 1
 
 
 def test_there_is_a_reason_exactly_where_there_is_no_complete_choice() -> None:
-    for problem in (*problems(100, 0, 7), *problems(30, 2, 7)):
+    for problem in (*problems(100, 0, 7), *problems(12, 2, 7)):
         reasons = why_impossible(problem)
         assert (reasons is None) == choose(problem).complete
         if reasons is not None:
