@@ -6,10 +6,11 @@ from typing import NamedTuple
 from uuid import UUID
 
 from plans import selection, weighing
-from plans.answers import Lack
+from plans.answers import Answer, Lack
 from plans.document import ORDERS, Plan
 from plans.requirements.words import counted, listed
 from plans.selection import Choice, Chosen, Help, Impossible, Loss, RuleBound
+from plans.slots.grid import state_words
 from plans.slots.in_hand import InHand
 from plans.slots.one_case import Missing, missing
 from plans.slots.ordering import in_the_plans_order
@@ -41,12 +42,20 @@ class Place:
     near: tuple["Near", ...] = ()
 
 
+class NearClause(NamedTuple):
+    """A clause that a near case does not meet, or of which it is not known, with the values."""
+
+    state: str
+    sentence: str
+    says: str
+
+
 @dataclass(frozen=True, slots=True)
 class Near:
-    """A case that comes near to a slot nothing fits, and what it lacks."""
+    """A case that comes near to a slot nothing fits, and what stands against it."""
 
     case: CaseLink
-    says: str
+    clauses: tuple[NearClause, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,23 +162,26 @@ def _near(hand: InHand, slot: str, links: Mapping[str, CaseLink]) -> Iterable[Ne
         if key == slot and not cell.fits and code not in hand.set_aside
     ]
     for _, code, cell in sorted(rows, key=lambda row: (row[0], row[1]))[:MOST_NEAR]:
-        failing = [part for part in _leaves(cell) if part[1] != "met"]
-        yield Near(links[code], "; ".join(f"{sentence} {says}" for sentence, _, says in failing))
+        yield Near(links[code], tuple(_leaves(cell)))
 
 
 def _failing(cell: Cell) -> tuple[int, int]:
-    states = [state for _, state, _ in _leaves(cell)]
-    return states.count("not_met") + states.count("depends"), states.count("unknown")
+    """How many clauses are not met or not known, and how many of them are known not to be met."""
+    states = [answer.state for _, answer in _clauses(cell)]
+    return sum(state != "met" for state in states), sum(state in ("not_met", "depends") for state in states)
 
 
-def _leaves(cell: Cell) -> list[tuple[str, str, str]]:
-    """Sentence, state and values of every clause of the slot's outermost group."""
+def _clauses(cell: Cell) -> list[tuple[str, Answer]]:
+    """Sentence and answer of every clause of the slot's outermost group."""
     if not cell.answer.parts:
-        return [("", cell.answer.state, f"{cell.answer.words}: {cell.answer.says}")]
-    return [
-        (part.sentence, part.answer.state, f"({part.answer.says or part.answer.words})")
-        for part in cell.answer.parts
-    ]
+        return [("", cell.answer)]
+    return [(part.sentence, part.answer) for part in cell.answer.parts]
+
+
+def _leaves(cell: Cell) -> Iterable[NearClause]:
+    for sentence, answer in _clauses(cell):
+        if answer.state != "met":
+            yield NearClause(state_words(answer), sentence, answer.says)
 
 
 def _order_words(plan: Plan) -> str:

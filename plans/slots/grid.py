@@ -14,7 +14,7 @@ from plans.selection import Weight
 from plans.selection.problem import rank
 from plans.selectors.facts import CaseInPlan
 from plans.slots.in_hand import InHand
-from plans.slots.words import chance_words, margin_words, sure
+from plans.slots.words import cell_chance, cell_margin
 from plans.weighing import Cell
 from portfolio.models import CaseState
 
@@ -147,8 +147,8 @@ def cell_words(cell: Cell, slot: str, fixed: bool = False) -> GridCell:
         slot,
         answer.state,
         state_words(answer),
-        margin_words(answer),
-        "" if sure(answer) else chance_words(answer.chance),
+        cell_margin(answer),
+        cell_chance(answer),
         sum(not one.met for _, one in cell.records),
         fixed,
     )

@@ -1,15 +1,17 @@
 """One case held against every slot: each condition as its sentence, with the values and what is missing."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
 from plans.answers import Answer, Lack, State
-from plans.document import Slot
+from plans.document import RecordRule, Slot
+from plans.requirements.words import listed
 from plans.selectors.facts import CaseInPlan
 from plans.slots.grid import GridCell, cell_words
 from plans.slots.in_hand import InHand
-from plans.slots.ways import Way, way_to
+from plans.slots.ways import RECORDS_PAGE, Way, way_to
+from plans.weighing import record_requirement
 from portfolio.models import CaseState
 
 
@@ -59,6 +61,8 @@ class CaseReasons:
     placed: bool
     meets: int
     slots: tuple[SlotReasons, ...]
+    records: tuple[Reason, ...]
+    """Records that are asked of every case."""
     counts: tuple[tuple[str, Reason], ...]
     """Rules over the choice with whether the case counts for them."""
 
@@ -76,6 +80,7 @@ def case_reasons(hand: InHand, case: CaseInPlan) -> CaseReasons:
         by_hand is not None,
         sum(one.cell.state == "met" for one in slots),
         slots,
+        _record_reasons(hand.held.plan.records, case),
         tuple(
             (
                 group.label or "Rule over the choice",
@@ -96,10 +101,15 @@ def _slot(hand: InHand, case: CaseInPlan, slot: Slot) -> SlotReasons:
         slot.note,
         cell_words(cell, slot.key),
         _reason(sentence, cell.answer, case),
-        tuple(_reason(said, answer, case) for said, answer in cell.records),
+        _record_reasons(slot.records, case),
         holder == case.code,
         "" if holder == case.code else holder,
     )
+
+
+def _record_reasons(rules: Sequence[RecordRule], case: CaseInPlan) -> tuple[Reason, ...]:
+    asked = (record_requirement(rule) for rule in rules)
+    return tuple(_reason(one.sentence(case.facts.notation), one.evaluate(case.facts), case) for one in asked)
 
 
 def _reason(sentence: str, answer: Answer, case: CaseInPlan) -> Reason:
@@ -114,5 +124,19 @@ def _reason(sentence: str, answer: Answer, case: CaseInPlan) -> Reason:
 
 
 def missing(lacks: Iterable[Lack], case: CaseInPlan) -> tuple[Missing, ...]:
-    """What is not recorded, each thing once, with the page for it."""
-    return tuple(Missing(lack.says, way_to(lack, case)) for lack in dict.fromkeys(lacks))
+    """What is not recorded, with the page for it; several records of a stage are one thing."""
+    found = tuple(dict.fromkeys(lacks))
+    papers: dict[Way, list[Lack]] = {}
+    for lack in found:
+        papers.setdefault(way_to(lack, case), []).append(lack)
+    return tuple(
+        Missing(says, way)
+        for way, some in papers.items()
+        for says in (
+            [_together(some)] if way.name == RECORDS_PAGE and len(some) > 1 else [one.says for one in some]
+        )
+    )
+
+
+def _together(lacks: Sequence[Lack]) -> str:
+    return f"{len(lacks)} records not told of yet: {listed(dict.fromkeys(lack.name for lack in lacks))}"

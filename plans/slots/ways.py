@@ -6,6 +6,7 @@ from uuid import UUID
 from plans.answers import Lack
 from plans.selectors.facts import CaseInPlan
 
+RECORDS_PAGE = "portfolio:case_records"
 OF_RECORDS = ("age", "dentition", "taken_on")
 """Statements that stand on the form of a record set."""
 
@@ -23,11 +24,11 @@ def way_to(lack: Lack, case: CaseInPlan) -> Way:
     if lack.kind == "measurement":
         return Way("desk:measure", sheet) if sheet else Way("desk:case", case.public_id)
     if lack.kind == "document":
-        return Way("portfolio:case_records", case.public_id)
+        return Way(RECORDS_PAGE, case.public_id)
     if lack.kind == "statement" and lack.stage and records and lack.key in OF_RECORDS:
         return Way("portfolio:record_set_edit", records)
     if lack.kind == "statement" and lack.stage:
-        return Way("portfolio:case_records", case.public_id)
+        return Way(RECORDS_PAGE, case.public_id)
     if lack.kind == "event" and lack.stage and records:
         return Way("portfolio:record_set_edit", records)
     return Way("portfolio:treatment", case.public_id)

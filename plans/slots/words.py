@@ -34,6 +34,20 @@ def chance_words(chance: float | None) -> str:
     return "" if chance is None else f"P {percent(chance)}"
 
 
+def cell_margin(answer: Answer) -> str:
+    """The distance where it is what decides: of a slot that is met, or that fails by it."""
+    if answer.margin is None or answer.state == "unknown":
+        return ""
+    decides = answer.met or answer.state == "depends" or answer.margin < 0
+    return margin_words(answer) if decides else ""
+
+
+def cell_chance(answer: Answer) -> str:
+    """The chance where it says more than the state: by how much a number is uncertain."""
+    open_still = answer.chance is not None and 0 < answer.chance < 1
+    return chance_words(answer.chance) if open_still and cell_margin(answer) else ""
+
+
 def sure(answer: Answer) -> bool:
     """Whether a chance says nothing that the state has not said: a recorded fact."""
     return answer.margin is None and answer.chance in (None, 0.0, 1.0)
