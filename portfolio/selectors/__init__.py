@@ -2,7 +2,7 @@
 
 from portfolio.selectors.case_warnings import case_warnings
 from portfolio.selectors.cases import DeletedCase, KeyLine, deleted_list, key_list
-from portfolio.selectors.checklist import Checklist, checklist, record_states, records_of
+from portfolio.selectors.checklist import Checklist, checklist, record_states
 from portfolio.selectors.courses import (
     CaseCourse,
     CoursePage,
@@ -57,7 +57,6 @@ __all__ = [
     "record_set_contradictions",
     "record_set_facts",
     "record_states",
-    "records_of",
     "sheets_to_read",
     "stage_label",
 ]

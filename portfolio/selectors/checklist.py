@@ -66,10 +66,6 @@ class Checklist:
     groups: tuple[Group, ...]
 
 
-StageKey = tuple[str, int]
-"""Stage and its number."""
-
-
 def checklist(user: Asker, case: Case) -> Checklist:
     """The grid of one case; two queries for any number of stages and records."""
     sets = in_order(visible_record_sets(user).filter(case=case))
@@ -103,23 +99,6 @@ def states_of_rows(rows: Iterable[RecordItem]) -> dict[str, RecordState]:
 def record_states(user: Asker, record_set: RecordSet) -> dict[str, RecordState]:
     """What is told of each record of one stage."""
     return states_of_rows(visible_records(user).filter(record_set=record_set))
-
-
-def records_of(cases: Iterable[Case]) -> dict[int, dict[StageKey, dict[str, RecordState]]]:
-    """Primary key of a case → stage and number → what is told of its records; two queries for any number of cases.
-
-    The cases have been let through the door by whoever asks.
-    """
-    keys = [case.pk for case in cases]
-    sets = RecordSet.objects.filter(case__in=keys).only("pk", "case_id", "stage", "ordinal")
-    rows: dict[int, list[RecordItem]] = {}
-    kept = ("pk", "record_set_id", "view", "kind", "state", "reason", "quality", "file_id", "version")
-    for row in RecordItem.objects.filter(record_set__case__in=keys).only(*kept).order_by("pk"):
-        rows.setdefault(row.record_set_id, []).append(row)
-    found: dict[int, dict[StageKey, dict[str, RecordState]]] = {key: {} for key in keys}
-    for one in sets:
-        found[one.case_id][(one.stage, one.ordinal)] = states_of_rows(rows.get(one.pk, []))
-    return found
 
 
 def _column(one: RecordSet, states: dict[str, RecordState], rows: Sequence[RecordItem]) -> Column:
