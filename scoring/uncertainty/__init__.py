@@ -4,6 +4,7 @@ from scoring.uncertainty import rows_discrepancy, rows_icon, rows_outcome, rows_
 from scoring.uncertainty.change import ChangeLaw, change_law, detectable_change
 from scoring.uncertainty.law import Distribution, percent
 from scoring.uncertainty.lengths import NumberLaw, number_laws
+from scoring.uncertainty.many import ManyTotals, laws_of
 from scoring.uncertainty.model import BY_FINDING, CannotBeTold, ErrorModel, Question
 from scoring.uncertainty.repeating import Repeated, if_repeated
 from scoring.uncertainty.tipping import Matters, NearStep, leave_one_out, near_a_step
@@ -15,6 +16,7 @@ __all__ = [
     "ChangeLaw",
     "Distribution",
     "ErrorModel",
+    "ManyTotals",
     "Matters",
     "NearStep",
     "NumberLaw",
@@ -25,6 +27,7 @@ __all__ = [
     "detectable_change",
     "if_repeated",
     "law_of",
+    "laws_of",
     "leave_one_out",
     "near_a_step",
     "number_laws",

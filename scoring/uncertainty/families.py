@@ -14,14 +14,23 @@ from scoring.index import Terms
 from scoring.uncertainty.book import Book, without_unshared
 from scoring.uncertainty.folding import blocks
 from scoring.uncertainty.model import ErrorModel, Question
-from scoring.uncertainty.moulds import Batch, Ends, Kind, Mould, Slot, summed
+from scoring.uncertainty.moulds import Batch, Kind, Mould, Ready, Slot, summed
 from scoring.uncertainty.normal import Floats
 from scoring.uncertainty.reading import Reading
 from scoring.uncertainty.row_reads import Reads, seen_of_teeth, tells_teeth
 from scoring.uncertainty.total import read_parts
 
-NUMBERS = frozenset(("normal", "some", "sided"))
-"""Shapes of laws that differ in numbers alone."""
+ADDED_AT_ONCE = 48
+"""Cases whose chances are added at a time, so that their arrays stay near the processor."""
+NUMBERS = {
+    "normal": "normal",
+    "some": "seen",
+    "none": "seen",
+    "sided": "sided",
+    "at_zero": "sided",
+    "code": "code",
+}
+"""Shapes of laws whose pieces are alike whatever the number, and what they are called together."""
 _every = attrgetter("quantity", "site", "value", "nth", "method", "medium", "plane", "sd", "error_parts")
 """All of a finding that its law may hang on."""
 Key = tuple[int, tuple[int, ...]]
@@ -54,10 +63,11 @@ class Family:
 
     rows: list[Component]
     only_errors: bool
+    only_chances: bool
     numbers: dict[Key, int] = field(default_factory=dict)
     first_sheets: list[Sheet] = field(default_factory=list)
     of_sheets: list[int] = field(default_factory=list)
-    ends: list[tuple[list[int], tuple[Ends, ...]]] = field(default_factory=list)
+    ready: list[tuple[list[int], tuple[Ready, ...]]] = field(default_factory=list)
 
     def take(self, key: Key, sheet: Sheet) -> None:
         """Note what a sheet is to this family."""
@@ -69,20 +79,24 @@ class Family:
 
     @property
     def decimals(self) -> int:
-        return max((one.decimals for _, listed in self.ends for one in listed), default=0)
+        return max((one.walk.decimals for _, listed in self.ready for one in listed), default=0)
 
     def table(self, decimals: int) -> Batch:
         """The points of every number, in units of so many decimals."""
-        found = [(rows, summed(one.batch(decimals) for one in listed)) for rows, listed in self.ends]
-        first = min((one.first for _, one in found), default=0)
-        first = min(first, 0)
-        size = max((one.first - first + one.chances.shape[2] for _, one in found), default=1)
-        nodes = max((one.chances.shape[1] for _, one in found), default=1)
-        table = np.zeros((len(self.numbers) + 1, nodes, max(size, 1 - first)))
-        table[0, :, -first] = 1.0
+        found = []
+        for rows, listed in self.ready:
+            blocks_ = [(one.batch(decimals), one.combination) for one in listed]
+            for start in range(0, len(rows), ADDED_AT_ONCE):
+                here = slice(start, start + ADDED_AT_ONCE)
+                found.append((rows[here], summed(one.of(which[here]) for one, which in blocks_)))
+        first = min(0, *(one.first for _, one in found)) if found else 0
+        last = max(0, *(one.first + len(one.chances) - 1 for _, one in found)) if found else 0
+        nodes = max((one.chances.shape[2] for _, one in found), default=1)
+        table = np.zeros((last - first + 1, len(self.numbers) + 1, nodes))
+        table[-first, 0] = 1.0
         for rows, one in found:
             start = one.first - first
-            table[rows, :, start : start + one.chances.shape[2]] = one.chances
+            table[start : start + len(one.chances), rows] = one.chances
         return Batch(first, table)
 
 
@@ -147,7 +161,7 @@ class Families:
                 rows.append(row)
                 cases.append(tuple([self._known[number].kind for number in numbers]))
             kinds = list(self._kinds)
-            family.ends = [(rows, mould.run(kinds, cases)) for mould, rows, cases in moulds.values()]
+            family.ready = [(rows, mould.run(kinds, cases)) for mould, rows, cases in moulds.values()]
 
     def _teeth(self, sheet: Sheet, frame: tuple[int, ...]) -> tuple[int, ...]:
         """What each family sees of the teeth of a sheet, as a number."""
@@ -173,7 +187,14 @@ class Families:
             causes = tuple(name for name, _ in reading.shared if name != OFFSET_CAUSE)
             reading = without_unshared((reading,), (reading,))[reading.place]
             kind = self._kind(reading)
-            numeric = self.families[family].only_errors and finding.nth == 1 and reading.law.shape in NUMBERS
+            mine, shape = self.families[family], reading.law.shape
+            numeric = (
+                (mine.only_chances if shape == "code" else mine.only_errors)
+                and shape in NUMBERS
+                and finding.nth == 1
+                and not finding.is_statement
+                and finding.value != "unknown"
+            )
             alike: Hashable = _alike(finding, reading) if numeric else number
             like = self._likes.setdefault(alike, len(self._likes))
         self._known.append(Known(finding, family, tells_teeth(finding), causes, like, kind, numeric))
@@ -202,8 +223,9 @@ class Families:
 def _alike(finding: Finding, reading: Reading) -> Hashable:
     """What findings have in common that differ in the size of a number alone, and how near it is to zero."""
     low, high = reading.reach
-    side = 0 if reading.law.shape != "sided" else 1 if low >= 0 else -1 if high <= 0 else 0
-    return finding.quantity, finding.site, finding.plane, reading.law.shape, side
+    shape = NUMBERS[reading.law.shape]
+    side = 0 if shape != "sided" else 1 if low >= 0 else -1 if high <= 0 else 0
+    return finding.quantity, finding.site, finding.plane, shape, side
 
 
 def _tied(sharing: Iterable[Known]) -> frozenset[int]:
@@ -227,4 +249,9 @@ def _grouped(rows: Sequence[tuple[Component, Reads]]) -> list[tuple[list[int], s
 
 def _families(rows: Sequence[tuple[Component, Reads]]) -> Iterable[Family]:
     for numbers, _ in _grouped(rows):
-        yield Family([rows[n][0] for n in numbers], all(rows[n][1].only_errors for n in numbers))
+        reads = [rows[n][1] for n in numbers]
+        yield Family(
+            [rows[n][0] for n in numbers],
+            all(one.only_errors for one in reads),
+            all(one.only_errors and one.codes_too for one in reads),
+        )

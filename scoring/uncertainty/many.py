@@ -16,7 +16,7 @@ from scoring.index import Index, Terms, weighted_sum
 from scoring.shapes import ZERO
 from scoring.uncertainty.book import Book
 from scoring.uncertainty.dense import Unit, digits, unit_of
-from scoring.uncertainty.families import Families, Family
+from scoring.uncertainty.families import ADDED_AT_ONCE, Families, Family
 from scoring.uncertainty.law import Distribution
 from scoring.uncertainty.model import CannotBeTold, ErrorModel, Question
 from scoring.uncertainty.moulds import Batch, Indices, summed
@@ -30,8 +30,6 @@ SLACK = 1e-11
 """How far chances may be from 1 in all before they are made to be."""
 AT_ONCE = 2_000
 """Sheets whose findings are held at a time."""
-ADDED_AT_ONCE = 64
-"""Sheets whose families are added at a time, so that their arrays stay near the processor."""
 
 
 @dataclass(frozen=True)
@@ -121,11 +119,10 @@ def _totals(families: Families, apart: Mapping[int, ScoreLaw], weights: Floats) 
     found: list[Distribution] = []
     for start in range(0, len(tables[0][1]), ADDED_AT_ONCE):
         here = [table.of(which[start : start + ADDED_AT_ONCE]) for table, which in tables]
-        still = summed(one for one in here if one.chances.shape[1] == 1)
-        moving = summed(one for one in here if one.chances.shape[1] > 1)
-        over = np.einsum("bnk,n->bk", moving.chances, weights if moving.chances.shape[1] > 1 else np.ones(1))
-        total = Batch(moving.first, over[:, None, :]).plus(still)
-        found += [_told(total.first, chances, unit) for chances in total.chances[:, 0]]
+        still = summed(one for one in here if not one.moves)
+        moving = summed(one for one in here if one.moves)
+        total = moving.over(weights).plus(still)
+        found += [_told(total.first, chances, unit) for chances in total.chances[:, :, 0].T]
     return found
 
 
@@ -143,10 +140,11 @@ def _as_table(apart: Mapping[int, ScoreLaw], sheets: int, unit: Unit) -> tuple[B
     laws = {n: law.at_nodes.finer(int(law.unit.size / unit.size)) for n, law in apart.items()}
     first = min(0, *(one.first for one in laws.values()))
     last = max(0, *(one.first + one.chances.shape[1] - 1 for one in laws.values()))
-    table = np.zeros((len(laws) + 1, max(len(one.chances) for one in laws.values()), last - first + 1))
-    table[0, :, -first] = 1.0
+    nodes = max(len(one.chances) for one in laws.values())
+    table = np.zeros((last - first + 1, len(laws) + 1, nodes))
+    table[-first, 0] = 1.0
     which = np.zeros(sheets, dtype=np.intp)
     for number, (sheet, one) in enumerate(laws.items(), start=1):
         which[sheet] = number
-        table[number, :, one.first - first : one.first - first + one.chances.shape[1]] = one.chances
+        table[one.first - first : one.first - first + one.chances.shape[1], number] = one.chances.T
     return Batch(first, table), which

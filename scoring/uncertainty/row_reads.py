@@ -42,11 +42,13 @@ STANDING = frozenset(
 class Reads:
     """Quantities of which a row reads any finding.
 
-    `only_errors`: which parts there are does not hang on the size of a number, only the chances of its pieces do.
+    `only_errors`: which parts there are does not hang on the size of a number, only the chances of its pieces do;
+    `codes_too`: nor on a code.
     """
 
     quantities: tuple[str, ...]
     only_errors: bool = True
+    codes_too: bool = False
 
 
 @singledispatch
@@ -70,12 +72,12 @@ def tells_teeth(finding: Finding) -> bool:
 
 @reads_of.register
 def _each_tooth(row: EachTooth) -> Reads:
-    return Reads((row.quantity,))
+    return Reads((row.quantity,), codes_too=True)
 
 
 @reads_of.register
 def _worst_tooth(row: WorstTooth) -> Reads:
-    return Reads((row.quantity, *(quantity for quantity, _ in row.rivals)))
+    return Reads((row.quantity, *(quantity for quantity, _ in row.rivals)), codes_too=True)
 
 
 @seen_of_teeth.register(EachTooth)
