@@ -6,7 +6,7 @@ from datetime import datetime
 from django.db import IntegrityError, transaction
 
 from accounts.models import User
-from portfolio.case_log.answers import contradictions, put_in
+from portfolio.case_log.answers import Answers, contradictions, put_in
 from portfolio.case_log.models import LogAction, LogChange, LogLine
 from portfolio.case_log.rows import STATE, ImportRow, answers_of, kept, moved
 from portfolio.case_log.services.answers import Imported, Refused
@@ -27,16 +27,19 @@ def standing_rows(portfolio: Portfolio, codes: Iterable[str], *, locked: bool = 
 
 def merged(old: Mapping[str, str] | None, values: Mapping[str, str], plane: str) -> dict[str, str]:
     """A row with the columns of a file put in; columns that the file does not have stay as they are."""
-    before = dict(old or {STATE: CaseState.POSSIBLE})
+    before = old or {STATE: CaseState.POSSIBLE}
+    return {STATE: values.get(STATE) or before[STATE], **_answers(before, values, plane).as_json()}
+
+
+def _answers(before: Mapping[str, str], values: Mapping[str, str], plane: str) -> Answers:
+    """The answers of a row with a file's put in; they may contradict each other."""
     answers = answers_of(before)
     # the number of open teeth is put in behind the overbite, which may clear it
     for key in sorted(values, key=lambda name: name == "open_teeth"):
-        if key == STATE:
-            continue
-        if key == "sn_mp" and values[key] == answers.sn_mp:
-            continue
-        answers = put_in(answers, key, values[key], plane)
-    return {STATE: values.get(STATE) or before[STATE], **answers.as_json()}
+        # the same angle again keeps the plane that it was taken to
+        if key != STATE and not (key == "sn_mp" and values[key] == answers.sn_mp):
+            answers = put_in(answers, key, values[key], plane)
+    return answers
 
 
 def row_faults(
@@ -58,8 +61,8 @@ def row_faults(
             found.append(("code", f"This code stands in line {seen[row.code]} already."))
         seen.setdefault(row.code, row.line)
         case = stand.get(row.code)
-        new = merged(kept(case.state, case.estimate) if case else None, row.values, plane)
-        found += list(contradictions(answers_of(new)))
+        before = kept(case.state, case.estimate) if case else {}
+        found += list(contradictions(_answers(before, row.values, plane)))
     return {number: found for number, found in faults.items() if found}, stand
 
 
