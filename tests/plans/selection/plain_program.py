@@ -4,6 +4,8 @@ Every eligible pair is a column; the weakest slot is a variable that no slot fal
 that of margins. It fills every slot or says that it cannot.
 """
 
+from collections.abc import Iterable
+from copy import deepcopy
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,71 +33,74 @@ class Solved:
     margins: int
 
 
+class Rows:
+    """Conditions on sums of columns, kept sparse."""
+
+    def __init__(self) -> None:
+        self.entries: list[tuple[int, int, float]] = []
+        self.low: list[float] = []
+        self.high: list[float] = []
+
+    def add(self, of: Iterable[tuple[int, float]], low: float, high: float) -> None:
+        self.entries += [(len(self.low), column, worth) for column, worth in of]
+        self.low.append(low)
+        self.high.append(high)
+
+    def best(self, goal: Numbers, upper: Numbers) -> Numbers | None:
+        """The columns with the largest sum of `goal`; None where the conditions cannot be met."""
+        lines, columns, worth = zip(*self.entries, strict=True)
+        answer = milp(
+            -goal,
+            integrality=np.ones(len(goal)),
+            bounds=Bounds(np.zeros(len(goal)), upper),
+            constraints=LinearConstraint(
+                csc_array((worth, (lines, columns)), shape=(len(self.low), len(goal))), self.low, self.high
+            ),
+            options={"mip_rel_gap": 0},
+        )
+        assert answer.status in (0, 2), answer.message
+        return None if answer.x is None else np.rint(answer.x)
+
+
 def solve(problem: ChoiceProblem) -> Solved | None:
     pairs = [pair for pair in problem.weights if pair[0] not in problem.excluded]
     both = [thousandths(problem.weights[pair]) for pair in pairs]
     steps = sorted(set(both))
-    grade = np.array([float(steps.index(one)) for one in both]) if len(steps) < 400 else _grades(both, steps)
-    slots, lines, low, high = list(problem.slots), [], [], []
-    for slot in slots:
-        lines.append([float(pair[1] == slot) for pair in pairs])
-        low.append(1.0)
-        high.append(1.0)
-    for patient in dict.fromkeys(problem.patients.values()):
-        lines.append([float(problem.patients[case] == patient) for case, _ in pairs])
-        low.append(0.0)
-        high.append(1.0)
+    place = {step: at for at, step in enumerate(steps)}
+    rows, of_slot = Rows(), _columns(slot for _, slot in pairs)
+    for slot in problem.slots:
+        rows.add(((column, 1) for column in of_slot.get(slot, [])), 1, 1)
+    for columns in _columns(problem.patients[case] for case, _ in pairs).values():
+        rows.add(((column, 1) for column in columns), 0, 1)
     for rule in problem.rules:
-        lines.append([float(case in rule.cases) for case, _ in pairs])
-        low.append(float(rule.at_least))
-        high.append(float(len(slots) if rule.at_most is None else rule.at_most))
-    matrix = np.array(lines)
-    # The weakest as a column of its own: for each slot the grade of its case is no lower.
-    weakest = np.array([grade * matrix[at] for at in range(len(slots))])
-    whole = csc_array(np.block([[matrix, np.zeros((len(matrix), 1))], [weakest, -np.ones((len(slots), 1))]]))
-    goal = np.zeros(len(pairs) + 1)
-    goal[-1] = -1
-    answer = _ask(goal, whole, [*low, *[0.0] * len(slots)], [*high, *[np.inf] * len(slots)], len(steps))
+        counted = [column for column, (case, _) in enumerate(pairs) if case in rule.cases]
+        most = len(problem.slots) if rule.at_most is None else rule.at_most
+        rows.add(((column, 1) for column in counted), rule.at_least, most)
+    wide, last = deepcopy(rows), len(pairs)
+    for slot in problem.slots:  # no slot's step lies below that of the last column
+        wide.add(
+            [*((column, place[both[column]]) for column in of_slot.get(slot, [])), (last, -1)], 0, np.inf
+        )
+    answer = wide.best(np.array([*[0.0] * last, 1.0]), np.array([*[1.0] * last, float(len(steps))]))
     if answer is None:
         return None
-    least = steps[round(answer[-1])]
-    usable = np.array([one >= least for one in both])
-    chances, margins = (np.array([one[part] for one in both], dtype=float) for part in (0, 1))
-    first = _ask(-chances, csc_array(matrix), low, high, 1, usable)
+    least = steps[int(answer[-1])]
+    usable = np.array([float(one >= least) for one in both])
+    chances, margins = (np.array([float(one[part]) for one in both]) for part in (0, 1))
+    first = rows.best(chances, usable)
     assert first is not None
-    total = float(np.rint(first) @ chances)
-    second = _ask(-margins, csc_array(np.vstack([matrix, chances])), [*low, total], [*high, total], 1, usable)
+    total = float(first @ chances)
+    rows.add(enumerate(chances), total, total)
+    second = rows.best(margins, usable)
     assert second is not None
-    return Solved(least, round(total), round(float(np.rint(second) @ margins)))
+    return Solved(least, round(total), round(float(second @ margins)))
 
 
-def _grades(both: list[tuple[int, int]], steps: list[tuple[int, int]]) -> Numbers:
-    place = {step: float(at) for at, step in enumerate(steps)}
-    return np.array([place[one] for one in both])
-
-
-def _ask(
-    goal: Numbers,
-    matrix: csc_array,
-    low: list[float],
-    high: list[float],
-    top: float,
-    usable: Numbers | None = None,
-) -> Numbers | None:
-    upper = np.ones(len(goal))
-    if usable is not None:
-        upper = usable.astype(float)
-    if top > 1:
-        upper[-1] = top
-    answer = milp(
-        goal,
-        integrality=np.ones(len(goal)),
-        bounds=Bounds(np.zeros(len(goal)), upper),
-        constraints=LinearConstraint(matrix, low, high),
-        options={"mip_rel_gap": 0},
-    )
-    assert answer.status in (0, 2), answer.message
-    return None if answer.x is None else answer.x
+def _columns(names: Iterable[str]) -> dict[str, list[int]]:
+    found: dict[str, list[int]] = {}
+    for column, name in enumerate(names):
+        found.setdefault(name, []).append(column)
+    return found
 
 
 def assigned(problem: ChoiceProblem, least: tuple[int, int]) -> tuple[int, int]:
