@@ -41,6 +41,7 @@ class GridCell:
     """What a case says to a slot, in words: state, distance or chance, records that are not told of."""
 
     slot: str
+    label: str
     state: State
     words: str
     margin: str
@@ -140,11 +141,12 @@ def meets(hand: InHand, code: str) -> int:
     return sum(hand.table[code, slot.key].fits for slot in hand.slots)
 
 
-def cell_words(cell: Cell, slot: str, fixed: bool = False) -> GridCell:
+def cell_words(cell: Cell, slot: Slot, fixed: bool = False) -> GridCell:
     """A cell in words."""
     answer = cell.answer
     return GridCell(
-        slot,
+        slot.key,
+        slot.label,
         answer.state,
         state_words(answer),
         cell_margin(answer),
@@ -196,7 +198,7 @@ def _strength(cell: Cell) -> tuple[int, int, float]:
 
 def _line(hand: InHand, one: CaseInPlan, fixed: Mapping[str, str]) -> GridLine:
     cells = tuple(
-        cell_words(hand.table[one.code, slot.key], slot.key, fixed.get(slot.key) == one.code)
+        cell_words(hand.table[one.code, slot.key], slot, fixed.get(slot.key) == one.code)
         for slot in hand.slots
     )
     return GridLine(

@@ -99,7 +99,7 @@ def _slot(hand: InHand, case: CaseInPlan, slot: Slot) -> SlotReasons:
         slot.key,
         slot.label,
         slot.note,
-        cell_words(cell, slot.key),
+        cell_words(cell, slot),
         _reason(sentence, cell.answer, case),
         _record_reasons(slot.records, case),
         holder == case.code,
