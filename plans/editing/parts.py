@@ -29,7 +29,7 @@ class Rows:
 
     @property
     def most(self) -> int:
-        return MOST[self.key]
+        return MOST.get(self.key, len(ORDERS))
 
 
 Part = Field | Rows
@@ -104,19 +104,23 @@ GROUP = Section(
         Field("condition", "Condition", "condition"),
     ),
 )
-_AGE = {"required": False, "least": Decimal(0), "most": Decimal(OLDEST_MONTHS), "unit": "months"}
-_MONTHS = {"required": False, "least": Decimal(0), "most": Decimal(MOST_WINDOW_MONTHS), "unit": "months"}
+
+
+def _months(key: str, label: str, most: int, help: str = "") -> Field:
+    return Field(
+        key, label, "months", required=False, unit="months", least=Decimal(0), most=Decimal(most), help=help
+    )
+
+
 LIMITS = Rows(
     "limits",
     "How long",
     "limit",
     (
-        Field("at_least_months", "At least", "months", **_MONTHS),  # type: ignore[arg-type]
-        Field("at_most_months", "At most", "months", **_MONTHS),  # type: ignore[arg-type]
-        Field(
-            "age_from", "From the age of", "months", required=False, help="Such as 12 y; empty: from birth."
-        ),
-        Field("age_under", "Under the age of", "months", help="Such as 18 y; empty: open.", **_AGE),  # type: ignore[arg-type]
+        _months("at_least_months", "At least", MOST_WINDOW_MONTHS),
+        _months("at_most_months", "At most", MOST_WINDOW_MONTHS),
+        _months("age_from", "From the age of", OLDEST_MONTHS, "Such as 12 y; empty: from birth."),
+        _months("age_under", "Under the age of", OLDEST_MONTHS, "Such as 18 y; empty: open."),
     ),
     "One limit for everybody, or one for each age group.",
 )
