@@ -46,6 +46,7 @@ urlpatterns = [
     path("sheets/<uuid:sheet>/scores/<slug:index>/keep/", scores.keep, name="keep"),
     path("sheets/<uuid:sheet>/scores/<slug:index>/how-sure/", how_sure.how_sure, name="how_sure"),
     path("sheets/<uuid:sheet>/scores/<slug:index>/points/", points.points, name="points"),
+    path("sheets/<uuid:sheet>/scores/<slug:index>/points/try/", points.try_value, name="try_value"),
     path("sheets/<uuid:sheet>/scores/<slug:index>/tally/", scores.tally, name="tally"),
     path("portfolios/<uuid:portfolio>/repeats/", repeats.repeats, name="repeat_list"),
     path("portfolios/<uuid:portfolio>/own-error/", repeats.own_error, name="repeat_own_error"),

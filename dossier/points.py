@@ -12,7 +12,8 @@ from portfolio.cast_chart import CastPlace, cast_place
 from portfolio.errors import OwnError, error_of
 from portfolio.finding_sheet import Sheet
 from scoring.index import Index
-from scoring.other_readings import form_order, line_names, under_other_readings
+from scoring.line_names import form_order, line_names
+from scoring.other_readings import under_other_readings
 from scoring.point_words import change_words, error_words, other_words, steps_of
 from scoring.present import number_words, show_line, signs, total_words
 from scoring.result import Score

@@ -1,17 +1,14 @@
-"""Each line of a score by its own name, and what it would be under the other readings of the rule choices."""
+"""What each line of a score would be under the other readings of the rule choices."""
 
-from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import NamedTuple
 
 from portfolio.finding_sheet import Sheet
 from scoring import kernel
 from scoring.index import Index
-from scoring.result import Line, Score
-
-LineName = tuple[str, str, int]
-"""Category, site, and which of the lines there, from 1."""
+from scoring.line_names import LineName, form_order, line_names
+from scoring.result import Score
 
 
 class OtherLine(NamedTuple):
@@ -20,22 +17,6 @@ class OtherLine(NamedTuple):
     choice: str
     value: str
     points: Decimal | None
-
-
-def form_order(score: Score) -> tuple[Line, ...]:
-    """Every line once: by the rows of the form, then those that name none, such as letters of a grade."""
-    rows = {key: place for place, key in enumerate(score.categories)}
-    return tuple(sorted(score.lines, key=lambda line: rows.get(line.category, len(rows))))
-
-
-def line_names(lines: Sequence[Line]) -> tuple[LineName, ...]:
-    """Names that stay while values change: category, site, and a number where one site has several lines."""
-    seen: Counter[tuple[str, str]] = Counter()
-    names = []
-    for line in lines:
-        seen[line.category, line.site] += 1
-        names.append((line.category, line.site, seen[line.category, line.site]))
-    return tuple(names)
 
 
 def under_other_readings(

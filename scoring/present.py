@@ -14,6 +14,7 @@ from portfolio.wording import quantity_words, site_words, value_words
 from scoring.facts import facts, figure, in_place_of_a_total
 from scoring.hits import Missing
 from scoring.index import Index
+from scoring.line_names import line_anchor, line_names
 from scoring.result import Line, OtherTotal, Score
 from scoring.shapes import plain
 from scoring.step_words import minus, step_words
@@ -45,6 +46,8 @@ class ShownLine:
     more: str
     fewer: str
     beaten_by: str
+    anchor: str = ""
+    """The line's name on the point-by-point page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,9 +242,10 @@ def _category(
                 named=named,
                 places=places,
                 counted_in=counted_in,
+                anchor=line_anchor(name),
             ),
         )
-        for line in lines
+        for name, line in zip(line_names(lines), lines, strict=True)
     ]
     return ShownCategory(
         key=key,
@@ -255,7 +259,14 @@ def _category(
 
 
 def show_line(
-    line: Line, source: int, notation: str, *, named: bool = True, places: int = 0, counted_in: str = "points"
+    line: Line,
+    source: int,
+    notation: str,
+    *,
+    named: bool = True,
+    places: int = 0,
+    counted_in: str = "points",
+    anchor: str = "",
 ) -> ShownLine:
     """One line in words; `named` puts the quantity's name before its value."""
     return ShownLine(
@@ -269,6 +280,7 @@ def show_line(
         more=step_words(line.next_step, line, counted_in),
         fewer=step_words(line.previous_step, line, counted_in),
         beaten_by=_beaten_words(line.beaten_by, notation),
+        anchor=anchor,
     )
 
 

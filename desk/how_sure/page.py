@@ -10,6 +10,7 @@ from desk.score_page import CAUTION, Head, head
 from portfolio.models import Sheet
 from portfolio.repeating.selectors import Kept, kept, own_errors
 from portfolio.wording import quantity_words, site_words, value_words
+from scoring.line_names import anchors_by_place
 from scoring.present import number_words
 from scoring.selectors import Scored
 from scoring.shapes import plain
@@ -27,6 +28,8 @@ from scoring.uncertainty import (
     percent,
 )
 
+Lines = Mapping[Place, str]
+"""A finding's place → the anchor of its line on the point-by-point page."""
 MORE_READINGS = 2
 WITHOUT_POINTS = ("tooth_size", "space")
 NUMBER_WORDS = {
@@ -86,6 +89,8 @@ class Near:
     change: str
     up: bool
     quantity: str
+    line: str
+    """The anchor of its line on the point-by-point page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +103,8 @@ class Matter:
     spread: str
     again: str
     quantity: str
+    line: str
+    """The anchor of its line on the point-by-point page; empty where no line names it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +161,7 @@ def how_sure_page(
     except CannotBeTold as refusal:
         return HowSurePage(top, question, refused=str(refusal))
     asked = tuple(thresholds) or (law.recorded,)
+    lines = anchors_by_place(scored.score)
     low, high = law.total.central()
     return HowSurePage(
         head=top,
@@ -168,8 +176,8 @@ def how_sure_page(
         exactly=percent(law.total.probabilities.get(law.recorded, 0.0)),
         reached=tuple(_reached(law, one) for one in asked),
         rows=_rows(law),
-        near=_near(law, scored.notation),
-        matters=tuple(_matters(law, one, scored.notation) for one in asked),
+        near=_near(law, scored.notation, lines),
+        matters=tuple(_matters(law, one, scored.notation, lines) for one in asked),
         because=law.because,
         readings=_reading_words(repeated, kept(row.reader)) if repeated.repeats else (),
     )
@@ -217,7 +225,7 @@ def _rows(law: ScoreLaw) -> tuple[RowRange, ...]:
     return tuple(found)
 
 
-def _near(law: ScoreLaw, notation: str) -> tuple[Near, ...]:
+def _near(law: ScoreLaw, notation: str, lines: Lines) -> tuple[Near, ...]:
     found = []
     for one in near_a_step(law)[:MOST_NEAR]:
         finding = one.findings[0]
@@ -232,12 +240,13 @@ def _near(law: ScoreLaw, notation: str) -> tuple[Near, ...]:
                 change=number_words(abs(one.change)),
                 up=one.change > 0,
                 quantity=finding.quantity,
+                line=lines.get((finding.quantity, finding.site), ""),
             )
         )
     return tuple(found)
 
 
-def _matters(law: ScoreLaw, threshold: Decimal, notation: str) -> Matters:
+def _matters(law: ScoreLaw, threshold: Decimal, notation: str, lines: Lines) -> Matters:
     listed = []
     for one in leave_one_out(law, threshold)[:MOST_MATTERS]:
         if one.sd < LEAST_SD:
@@ -251,6 +260,7 @@ def _matters(law: ScoreLaw, threshold: Decimal, notation: str) -> Matters:
                 spread=percent(one.spread),
                 again=_again(law, one.places, threshold),
                 quantity=quantity,
+                line=next((lines[place] for place in one.places if place in lines), ""),
             )
         )
     return Matters(number_words(threshold), percent(law.total.at_least(threshold)), tuple(listed))

@@ -12,7 +12,8 @@ from portfolio.cast_chart import CastPlace, cast_place
 from portfolio.errors import error_of
 from portfolio.models import Sheet
 from portfolio.repeating.selectors import own_errors
-from scoring.other_readings import LineName, form_order, line_names, under_other_readings
+from scoring.line_names import form_order, line_anchor, line_names
+from scoring.other_readings import under_other_readings
 from scoring.point_words import change_words, error_words, other_words, steps_of
 from scoring.present import ShownLine, number_words, show_line, total_words
 from scoring.result import Line
@@ -66,12 +67,6 @@ class PointsPage:
     caution: str = CAUTION
 
 
-def anchor(name: LineName) -> str:
-    """`p-overbite-13`; a second line at one site is `p-overbite-13-2`."""
-    category, site, nth = name
-    return f"p-{category}-{site.replace('.', '_')}" + (f"-{nth}" if nth > 1 else "")
-
-
 def points_page(user: Asker, row: Sheet, scored: Scored, tried: Tried | None) -> PointsPage:
     """The sheet of a score as it stands; `tried` is a value put in for one line."""
     score, index, notation = scored.score, scored.index, scored.notation
@@ -89,7 +84,7 @@ def points_page(user: Asker, row: Sheet, scored: Scored, tried: Tried | None) ->
     ]
     points = tuple(
         Point(
-            anchor=anchor(name),
+            anchor=line_anchor(name),
             row=index.labels.get(line.category, line.category),
             words=shown,
             source=line.source,
@@ -100,7 +95,7 @@ def points_page(user: Asker, row: Sheet, scored: Scored, tried: Tried | None) ->
             cast=None if _pictured(found) else cast_place(line.findings, notation),
             can_be_tried=can_be_tried(line),
             spelling=spelling(line.findings[0]) if can_be_tried(line) else "",
-            tried=tried if tried is not None and tried.anchor == anchor(name) else None,
+            tried=tried if tried is not None and tried.anchor == line_anchor(name) else None,
         )
         for name, line, shown in zip(names, lines, words, strict=True)
     )

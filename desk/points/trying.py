@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from desk.measuring.fields import Stored
 from desk.measuring.supposing import Supposed, suppose
 from scoring import registry
-from scoring.other_readings import form_order, line_names
+from scoring.line_names import form_order, line_names
 from scoring.present import number_words, total_words
 from scoring.result import Line
 from scoring.selectors import Scored

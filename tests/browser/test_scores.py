@@ -87,6 +87,44 @@ def test_a_score_is_explained_kept_goes_stale_and_is_held_against_paper(page: Pa
     expect(page.locator("#messages")).to_be_attached()
 
 
+def test_a_line_has_its_address_and_answers_an_examiners_value_while_it_is_typed(
+    page: Page, case: str
+) -> None:
+    open_score(page, case)
+    page.locator("#row-anterior_open_bite").get_by_role("link", name="13", exact=True).click()
+    line = page.locator("article.point:target")
+    expect(line).to_contain_text("13: Overbite: 3 mm open")
+    plain = page.locator("article.point:not(:target)").first
+    paint = "one => getComputedStyle(one).backgroundColor + getComputedStyle(one).outlineStyle"
+    assert line.evaluate(paint) != plain.evaluate(paint), "the line that was asked for stands out"
+
+    address = page.url
+    line.get_by_label("Examiner’s value").press_sequentially("o 4")
+    expect(line.locator("output")).to_contain_text("Would score 4 (result 36)")
+    line.get_by_label("Examiner’s value").press("Enter")
+    expect(line.locator("output")).to_contain_text("Would score 4 (result 36)")
+    assert page.url == address, "neither a new page nor a saved value"
+    line.get_by_label("Examiner’s value").fill("soon")
+    expect(line.locator("output .point-fault")).to_be_visible()
+    line.get_by_label("Examiner’s value").fill("")
+    expect(line.locator("output")).to_be_empty()
+
+    button = line.get_by_role("button", name="Copy address")
+    page.evaluate("() => { navigator.clipboard.writeText = async (text) => { window.copied = text; }; }")
+    button.click()
+    expect(line.get_by_text("Copied.")).to_be_visible()
+    assert page.evaluate("window.copied") == address
+    page.evaluate("() => { navigator.clipboard.writeText = () => Promise.reject(new Error()); }")
+    button.click()
+    field = line.get_by_label("Address of this line")
+    expect(field).to_be_focused()
+    expect(field).to_have_value(address)
+
+    folded = page.locator("details.point").first.get_attribute("id")
+    page.goto(f"{address.partition('#')[0]}#{folded}")
+    expect(page.locator("details.point:target")).to_have_attribute("open", "")
+
+
 def test_the_sheet_file_is_downloaded_and_reads_back(page: Page, case: str) -> None:
     with page.expect_download() as started:
         page.get_by_role("link", name="download CSV").click()

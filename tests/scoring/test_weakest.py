@@ -8,7 +8,8 @@ from decimal import Decimal
 from portfolio.errors import error_of
 from portfolio.finding_sheet import Finding, Sheet
 from scoring import registry
-from scoring.other_readings import form_order, line_names, under_other_readings
+from scoring.line_names import form_order, line_names
+from scoring.other_readings import under_other_readings
 from scoring.result import Line, Score
 from scoring.weakest import steps_apart, weakest
 from tests.scoring.sheets import neutral_with
