@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil
 
+from desk.axes import Tick
 from scoring.compare.par_change import GREATLY_POINTS, greatly_improved_up_to, improved_up_to
 
 SIDE = 320
@@ -14,14 +15,6 @@ STEP = 10
 LEAST = 50
 """The axes reach at least this many points."""
 BAR = 220
-
-
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """A mark on an axis: where and how many points."""
-
-    at: float
-    label: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from math import ceil
 
-from desk.change.plots import Tick
+from desk.axes import Tick
 from scoring.shapes import plain
 from scoring.uncertainty import Distribution, percent
 

@@ -5,19 +5,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import floor, log10
 
+from desk.axes import Tick
 from portfolio.repeated import RepeatedStatistics
 
 WIDTH, HEIGHT = 420, 260
 LEFT, RIGHT, TOP, BELOW = 54, 96, 14, 44
 TICKS = 5
-
-
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """A mark on an axis: where and what it says."""
-
-    at: float
-    label: str
 
 
 @dataclass(frozen=True, slots=True)
