@@ -44,8 +44,13 @@ class Priced:
             for arc in row
         }
         self.costs = Costs(table, rows, total_value(table))
+        self.rows = [
+            [(arc, cost, self.counted[arc.case]) for arc, cost in row.items()] for row in self.costs.of
+        ]
         self.answers = 0
+        self.known: dict[tuple[int, ...], Pick] = {}
         self.sides: set[tuple[int, int]] = set()
+        """Rules that were not obeyed by some answer, with 1 for too few of their cases and -1 for too many."""
 
     def enough(self, prices: Sequence[int]) -> int:
         """More than two choices that fill as many slots may differ by under these prices."""
@@ -53,35 +58,46 @@ class Priced:
 
     def assign(self, prices: Sequence[int]) -> Pick:
         """The choice that fills most and is then the cheapest under these prices."""
-        self.answers += 1
-        if self.answers > MOST_ANSWERS:
-            raise _Spent
+        key = tuple(prices)
+        if key not in self.known:
+            self.answers += 1
+            if self.answers > MOST_ANSWERS:
+                raise _Spent
+            self.known[key] = self._assigned(prices)
+        return self.known[key]
+
+    def _assigned(self, prices: Sequence[int]) -> Pick:
+        paid = {
+            counted: sum([prices[number] for number in counted]) for counted in set(self.counted.values())
+        }
         empty = self.enough(prices)
         columns: list[dict[int, int]] = []
         arcs: list[dict[int, Arc]] = []
-        for slot, row in enumerate(self.costs.of):
+        for slot, row in enumerate(self.rows):
             column: dict[int, int] = {-1 - slot: empty + self.costs.vacant[slot]}
             by_patient: dict[int, Arc] = {}
-            for arc, cost in row.items():
-                paid = cost - self.paid(arc, prices)
-                if arc.patient not in column or paid < column[arc.patient]:
-                    column[arc.patient], by_patient[arc.patient] = paid, arc
+            for arc, cost, counted in row:
+                now, patient = cost - paid[counted], arc.patient
+                if patient not in column or now < column[patient]:
+                    column[patient], by_patient[patient] = now, arc
             columns.append(column)
             arcs.append(by_patient)
         return tuple(row.get(column) for row, column in zip(arcs, least_cost(columns), strict=True))
 
-    def paid(self, arc: Arc, prices: Sequence[int]) -> int:
-        """The prices of the rules that count the arc's case."""
-        total = 0
-        for number in self.counted[arc.case]:
-            total += prices[number]
-        return total
+    def count(self, number: int, pick: Pick) -> int:
+        """How many of the chosen cases one rule counts."""
+        having = self.table.having[number]
+        return sum([arc is not None and arc.case in having for arc in pick])
 
     def cost(self, pick: Pick, prices: Sequence[int]) -> int:
         """What a choice costs under these prices."""
         total = 0
         for row, vacant, arc in zip(self.costs.of, self.costs.vacant, pick, strict=True):
-            total += vacant if arc is None else row[arc] - self.paid(arc, prices)
+            total += (
+                vacant
+                if arc is None
+                else row[arc] - sum([prices[number] for number in self.counted[arc.case]])
+            )
         return total
 
 
@@ -92,27 +108,27 @@ def best(table: Table, least: int) -> Pick | Verdict:
     try:
         pick = priced.assign(prices)
         while True:
-            amiss = [number for number in range(len(prices)) if not _settled(table, number, pick, prices)]
-            if not amiss:
+            number = next((at for at in range(len(prices)) if not _settled(priced, at, pick, prices)), None)
+            if number is None:
                 return pick
-            found = _price(priced, amiss[0], prices)
-            if isinstance(found, Verdict):
-                break
-            prices[amiss[0]], pick = found
+            before = len(priced.sides)
+            found = _price(priced, number, prices)
+            if found is Verdict.NONE or (len(priced.sides) > before > 0 and _too_much_together(priced)):
+                return Verdict.NONE
+            if found is Verdict.UNKNOWN:
+                return Verdict.UNKNOWN
+            prices[number], pick = found
     except _Spent:
-        found = Verdict.UNKNOWN
-    return Verdict.NONE if found is Verdict.NONE or _too_much_together(priced) else Verdict.UNKNOWN
+        return Verdict.UNKNOWN
 
 
 def _too_much_together(priced: Priced) -> bool:
-    """Whether rules that got in each other's way ask for more, added up, than any choice can give them.
+    """Whether rules that get in each other's way ask for more, added up, than any choice can give them.
 
     A choice that obeys the rules gives each side its bound at least, so it gives their sum.
     """
     table, sides = priced.table, sorted(priced.sides)
-    priced.answers = 0
-    together = [sides, *combinations(sides, 2)] if len(sides) > 1 else []
-    for some in together[:MOST_ANSWERS]:
+    for some in (sides, *combinations(sides, 2)):
         prices, wanted = [0] * len(table.rules), 0
         for number, sign in some:
             rule = table.rules[number]
@@ -124,9 +140,9 @@ def _too_much_together(priced: Priced) -> bool:
     return False
 
 
-def _settled(table: Table, number: int, pick: Pick, prices: Sequence[int]) -> bool:
+def _settled(priced: Priced, number: int, pick: Pick, prices: Sequence[int]) -> bool:
     """Whether the rule is obeyed, and exactly at the bound that its price is for."""
-    rule, count = table.rules[number], table.counts(pick)[number]
+    rule, count = priced.table.rules[number], priced.count(number, pick)
     if prices[number]:
         return count == (rule.at_least if prices[number] > 0 else rule.at_most)
     return not any(rule.short_and_over(count))
@@ -134,12 +150,12 @@ def _settled(table: Table, number: int, pick: Pick, prices: Sequence[int]) -> bo
 
 def _price(priced: Priced, number: int, prices: Sequence[int]) -> tuple[int, Pick] | Verdict:
     """The price at which one rule is settled while the others keep theirs, with the choice there."""
-    table, rule = priced.table, priced.table.rules[number]
+    rule = priced.table.rules[number]
 
     def at(price: int) -> tuple[list[int], Pick, int]:
         tried = [*prices[:number], price, *prices[number + 1 :]]
         pick = priced.assign(tried)
-        return tried, pick, table.counts(pick)[number]
+        return tried, pick, priced.count(number, pick)
 
     unpriced, near, count = at(0)
     if not any(rule.short_and_over(count)):
