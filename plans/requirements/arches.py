@@ -78,7 +78,10 @@ class Crowding(Requirement):
         deciding = by_margin[0] if by_margin and (state == "met" or len(by_margin) == 2) else None
         return Answer(
             state,
-            ", ".join(f"{arch} {answer.says}" for arch, answer in found.items() if answer.margin is not None),
+            ", ".join(
+                f"{arch} {answer.says if answer.margin is not None else 'not recorded'}"
+                for arch, answer in found.items()
+            ),
             deciding.margin if deciding else None,
             "mm",
             deciding.margin_sd if deciding else None,
