@@ -71,7 +71,9 @@ class EventFields(forms.Form):
     ) -> None:
         super().__init__(*args, **kwargs)
         self.notation, self.latest, self.birth_date = notation, latest, birth_date
-        self.fields["teeth"].widget.attrs["placeholder"] = EXAMPLES[notation][0]
+        example, allowed = EXAMPLES[notation]
+        self.fields["teeth"].widget.attrs["placeholder"] = example
+        self.fields["teeth"].help_text = f"{allowed}; several with commas."
 
     @property
     def empty(self) -> bool:
@@ -196,6 +198,11 @@ class SeveralEventsForm(forms.Form):
     def filled(self) -> list[EventFields]:
         """The rows in which something was typed."""
         return [row for row in self.rows if not row.empty]
+
+    @property
+    def teeth_help(self) -> str:
+        """How teeth are written in this portfolio."""
+        return str(self.rows[0].fields["teeth"].help_text)
 
     def shown_rows(self) -> list[tuple[EventFields, bool]]:
         """Each row, and whether its faults are to be told."""

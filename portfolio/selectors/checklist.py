@@ -7,7 +7,17 @@ from uuid import UUID
 from portfolio.access import Asker, visible_record_sets, visible_records
 from portfolio.ages import age_text, in_order
 from portfolio.models import Case, ItemState, RecordItem, RecordSet
-from portfolio.records import ASKED, NOTHING_TOLD, RECORDS, Record, RecordState, state_words, told_of
+from portfolio.records import (
+    ASKED,
+    NOT_FILED,
+    NOTHING_TOLD,
+    PRESENT,
+    RECORDS,
+    Record,
+    RecordState,
+    state_words,
+    told_of,
+)
 from portfolio.selectors.record_sets import stage_label
 
 
@@ -115,7 +125,8 @@ def _column(one: RecordSet, states: dict[str, RecordState], rows: Sequence[Recor
 
 
 def _cell(one: RecordSet, record: Record, state: RecordState) -> Cell:
-    ticked = bool(record.ticks) and (state.pictures > 0 or (state.stated and not record.picture))
+    here = state.pictures > 0 or (not record.picture and state.state in (PRESENT, NOT_FILED))
+    ticked = bool(record.ticks) and here
     return Cell(
         record_set=one.public_id,
         key=record.key,

@@ -80,6 +80,8 @@ def _active(course: Course) -> Fact:
         whole = course.whole_months
         if whole is not None and (course.breaks or len(course.phases) > 1):
             parts.append(f"{months_words(whole)} with what is left out")
+    if course.start_by == "transfer_in":
+        parts.append("its start elsewhere is not recorded, so the time before is not counted")
     return Fact(
         "Active treatment time",
         tuple(parts),

@@ -64,10 +64,6 @@ def _start_and_end(course: Course) -> Iterable[str]:
         yield "Active treatment ends before it begins."
     elif course.end_by in ("end", "discontinued") and not course.start:
         yield "Active treatment ends, but nothing says when it began."
-    if course.start_by == "transfer_in":
-        yield (
-            "The treatment was taken over and its start elsewhere is not recorded, so the time before is not counted."
-        )
     end = course.end if course.end_by in ("end", "discontinued") else None
     for one in course.events:
         if course.start_by == "start" and course.start and one.on < course.start and one.kind in AFTER_END:

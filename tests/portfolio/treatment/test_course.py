@@ -181,6 +181,14 @@ def test_what_stands_for_start_and_end_is_named(
     assert (found.start_by, found.end_by, found.active_months) == (start_by, end_by, months)
 
 
+def test_what_was_taken_over_without_a_start_says_that_the_time_before_is_not_counted() -> None:
+    found = course(Event(date(2025, 3, 2), "transfer_in", done_by=CANDIDATE))
+    assert (
+        "its start elsewhere is not recorded, so the time before is not counted"
+        in facts(found, "iso3950")[0].parts
+    )
+
+
 def test_shares_follow_whoever_has_the_treatment_in_hand() -> None:
     found = course(
         Event(date(2024, 1, 1), "start", done_by=ANOTHER),

@@ -46,9 +46,6 @@ FAULTS: dict[str, tuple[Event, ...]] = {
     ),
     "Active treatment ends before it begins.": (START, Event(date(2023, 12, 4), "end")),
     "Active treatment ends, but nothing says when it began.": (END,),
-    "The treatment was taken over and its start elsewhere is not recorded, so the time before is not counted.": (
-        Event(date(2024, 1, 8), "transfer_in"),
-    ),
     "Appliances on (month −1) lies before the start of treatment.": (
         START,
         Event(date(2023, 12, 4), "appliances_on", detail="aligners"),

@@ -21,6 +21,7 @@ from portfolio.services.retention import KEPT_AFTER_DELETION, erase_long_deleted
 from portfolio.treatment import services as writing
 from tests.factories.accounts import person, signed_in
 from tests.factories.portfolio import case_of, save, sheet_of
+from tests.factories.repeat_sheets import first_sheet_of, repeat_sheet_of
 from tests.factories.treatment import event_on
 
 pytestmark = pytest.mark.django_db
@@ -270,6 +271,15 @@ def test_pages_and_courses_cost_the_same_for_many_events(pages: Client, owner: U
     assert len(queries) == 2
     assert courses[case.pk].course.missed == 20
     assert all(courses[one.pk].course.start_by == "start" for one in others)
+
+
+def test_the_course_is_shut_while_the_case_is_measured_again(pages: Client, owner: User) -> None:
+    first = first_sheet_of(owner)
+    row = event_on(first.record_set.case, owner)
+    addresses = [at(first.record_set.case), reverse("portfolio:event_edit", args=[row.public_id])]
+    assert [pages.get(one).status_code for one in addresses] == [200, 200]
+    repeat_sheet_of(first)
+    assert [pages.get(one).status_code for one in addresses] == [423, 423]
 
 
 def test_events_and_statements_go_with_an_erased_case(owner: User, case: Case) -> None:
