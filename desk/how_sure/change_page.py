@@ -6,10 +6,10 @@ from uuid import UUID
 
 from desk.change.case import MeasuredStage, measured_stages, named_stage
 from desk.how_sure.plot import TotalsPlot, totals_plot
-from desk.how_sure.readings import all_readings
 from portfolio.access import Asker
 from portfolio.models import Case
 from portfolio.repeated import FEWEST_PAIRS_SHOWN
+from portfolio.repeating.all_readings import all_readings
 from portfolio.repeating.selectors import own_errors
 from scoring import registry
 from scoring.moved import signed

@@ -4,10 +4,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from desk.how_sure.limits import NamedLimit
 from desk.how_sure.plot import TotalsPlot, totals_plot
-from desk.how_sure.readings import Place, Readings, all_readings
 from desk.score_page import CAUTION, Head, head
 from portfolio.models import Sheet
+from portfolio.repeating.all_readings import Place, Readings, all_readings
 from portfolio.repeating.selectors import Kept, kept, own_errors
 from portfolio.wording import quantity_words, site_words, value_words
 from scoring.line_names import anchors_by_place
@@ -51,6 +52,15 @@ class Reached:
     at: str
     chance: str
     under: str
+
+
+@dataclass(frozen=True, slots=True)
+class LimitChance:
+    """A limit of a plan in words and the chance that it is kept."""
+
+    label: str
+    words: str
+    chance: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +141,7 @@ class HowSurePage:
     high: str = ""
     exactly: str = ""
     reached: tuple[Reached, ...] = ()
+    limits: tuple[LimitChance, ...] = ()
     rows: tuple[RowRange, ...] = ()
     lengths: tuple[Length, ...] = ()
     near: tuple[Near, ...] = ()
@@ -142,9 +153,17 @@ class HowSurePage:
 
 
 def how_sure_page(
-    row: Sheet, scored: Scored, thresholds: Sequence[Decimal], question: Question
+    row: Sheet,
+    scored: Scored,
+    thresholds: Sequence[Decimal],
+    question: Question,
+    *,
+    limits: Sequence[NamedLimit] = (),
 ) -> HowSurePage:
-    """The page of a sheet by one index; nothing of it is stored."""
+    """The page of a sheet by one index; nothing of it is stored.
+
+    `limits` are those of a plan: each has its chance, and where no total is typed theirs are asked for.
+    """
     top = head(row, scored.index.key, scored.index.label)
     repeated = all_readings(row, scored.reading)
     errors = ErrorModel(own=own_errors(row.reader), readings=repeated.by_place, step=Decimal(row.step))
@@ -160,7 +179,7 @@ def how_sure_page(
         law = law_of(scored.index, scored.reading, errors, question, *terms)
     except CannotBeTold as refusal:
         return HowSurePage(top, question, refused=str(refusal))
-    asked = tuple(thresholds) or (law.recorded,)
+    asked = tuple(thresholds) or _totals(law, limits) or (law.recorded,)
     lines = anchors_by_place(scored.score)
     low, high = law.total.central()
     return HowSurePage(
@@ -175,6 +194,7 @@ def how_sure_page(
         high=number_words(high),
         exactly=percent(law.total.probabilities.get(law.recorded, 0.0)),
         reached=tuple(_reached(law, one) for one in asked),
+        limits=tuple(_limit(law, one) for one in limits),
         rows=_rows(law),
         near=_near(law, scored.notation, lines),
         matters=tuple(_matters(law, one, scored.notation, lines) for one in asked),
@@ -210,6 +230,23 @@ def _two(number: float) -> str:
 def _reached(law: ScoreLaw, threshold: Decimal) -> Reached:
     chance = law.total.at_least(threshold)
     return Reached(number_words(threshold), percent(chance), percent(1 - chance))
+
+
+def _totals(law: ScoreLaw, limits: Sequence[NamedLimit]) -> tuple[Decimal, ...]:
+    """The totals at which limits are reached or passed, in ascending order."""
+    reached = {one.at_least for one in limits if one.at_least is not None}
+    passed = {one.at_most + law.total.unit for one in limits if one.at_most is not None}
+    return tuple(sorted(reached | passed))
+
+
+def _limit(law: ScoreLaw, limit: NamedLimit) -> LimitChance:
+    low, high = limit.at_least, limit.at_most
+    chance = law.total.at_least(low) if low is not None else 1.0
+    words = [f"{number_words(low)} or more"] if low is not None else []
+    if high is not None:
+        chance -= law.total.at_least(high + law.total.unit)
+        words.append(f"{number_words(high)} or fewer")
+    return LimitChance(limit.label, " and ".join(words), percent(max(chance, 0.0)))
 
 
 def _rows(law: ScoreLaw) -> tuple[RowRange, ...]:

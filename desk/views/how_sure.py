@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 from accounts.admission import signed_in
 from desk.forms.how_sure import HowSureForm
 from desk.how_sure.change_page import INDICES, sure_change_page
+from desk.how_sure.limits import limits_of
 from desk.how_sure.page import how_sure_page
 from desk.views.changes import case_or_404
 from desk.views.measuring import sheet_or_404
@@ -40,6 +41,7 @@ def how_sure(request: HttpRequest, sheet: UUID, index: str) -> HttpResponse:
         raise Http404
     form = HowSureForm(request.GET)
     good = form.is_valid()
-    page = how_sure_page(row, selectors.scored(row, index), **form.asked())
+    limits = limits_of(request.user, row, index)
+    page = how_sure_page(row, selectors.scored(row, index), **form.asked(), limits=limits)
     context = {"page": page, "form": form}
     return render(request, "desk/how_sure/page.html", context, status=200 if good else REFUSED)

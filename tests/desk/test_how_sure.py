@@ -13,6 +13,7 @@ from pytest_django import DjangoAssertNumQueries
 
 from accounts.models import User
 from desk.how_sure import change_page
+from desk.how_sure.limits import NamedLimit
 from desk.how_sure.plot import totals_plot
 from portfolio.models import Case, Finding, Sheet
 from portfolio.selectors import reading
@@ -216,3 +217,34 @@ def test_one_stage_missing_findings_or_an_unknown_index_is_told() -> None:
     where = f"/cases/{sheet.record_set.case.public_id}/change/how-sure/"
     assert "A change needs findings of two stages" in words(signed_in(owner), where)
     assert signed_in(owner).get(where, {"index": "nothing"}).status_code == 404
+
+
+def test_limits_of_a_plan_have_their_chances_by_name_and_are_asked_for_where_nothing_is_typed(
+    sheet: Sheet, pages: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    limits = (
+        NamedLimit("Northmoor board, case 1", at_least=Decimal(36)),
+        NamedLimit("Northmoor board, result", at_most=Decimal(34)),
+        NamedLimit("Between", at_least=Decimal(34), at_most=Decimal(36)),
+    )
+    monkeypatch.setattr("desk.views.how_sure.limits_of", lambda user, row, index: limits)
+    law = law_of(
+        registry.index("discrepancy"), reading(sheet), ErrorModel(step=Decimal("0.1")), Question.TRUE_SCORE
+    )
+    chances = law.total.probabilities
+    said = words(pages, address(sheet))
+    expected = {
+        "Northmoor board, case 1: 36 or more": sum(p for total, p in chances.items() if total >= 36),
+        "Northmoor board, result: 34 or fewer": sum(p for total, p in chances.items() if total <= 34),
+        "Between: 34 or more and 36 or fewer": sum(p for total, p in chances.items() if 34 <= total <= 36),
+    }
+    for label, chance in expected.items():
+        assert f"{label} {percent(chance)}" in said, label
+    for total in (34, 35, 36, 37):
+        assert f"What “{total} or more” hangs on" in said, "both edges of each limit"
+    typed = words(pages, address(sheet), thresholds="20")
+    assert "What “20 or more” hangs on" in typed
+    assert "What “36 or more” hangs on" not in typed
+    assert "Northmoor board, case 1: 36 or more" in typed
+    with pytest.raises(ValueError, match="names no total"):
+        NamedLimit("Empty")
