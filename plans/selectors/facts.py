@@ -8,9 +8,10 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from typing import Any, NamedTuple
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, F, FilteredRelation, OuterRef, Q
 
 from plans.document import Plan
 from plans.facts import CaseFacts, CourseFacts, RecordFact, RecordState, ScoreFact, StageFacts
@@ -37,6 +38,17 @@ WHOLE_STATES: Mapping[str, RecordState] = {
 }
 
 
+class Placed(NamedTuple):
+    """Where the owner has placed a case by hand: fixed to a slot (its key), or excluded (empty) with a reason."""
+
+    slot: str
+    reason: str
+
+    @property
+    def fixed(self) -> bool:
+        return bool(self.slot)
+
+
 @dataclass(frozen=True, slots=True)
 class CaseInPlan:
     """One case of a portfolio with what a plan may ask of it; `sheets` and `record_sets` are where its values are entered."""
@@ -48,6 +60,7 @@ class CaseInPlan:
     shut: bool
     """Being measured again: nothing of it is shown or chosen meanwhile."""
     facts: CaseFacts
+    placed: Placed | None = None
     record_sets: Mapping[str, UUID] = field(default_factory=dict)
     sheets: Mapping[str, UUID] = field(default_factory=dict)
 
@@ -79,22 +92,32 @@ def cases_in_plan(
     plan: Plan,
     *,
     today: date,
+    held: int | None = None,
     presented: Collection[int] = (),
     only: Collection[int] | None = None,
 ) -> tuple[CaseInPlan, ...]:
     """Every case of a visible portfolio that is not deleted, by code, with what the plan asks of it.
 
-    `presented` are primary keys of cases that were submitted before.  `only` keeps to these primary keys.
+    `held` is the primary key of the row that placements hang on.  `presented` are primary keys of cases that were
+    submitted before.  `only` keeps to these primary keys.
     """
     found = visible_cases(user).filter(patient__portfolio=portfolio)
     if only is not None:
         found = found.filter(pk__in=only)
     shut = Exists(open_repeat_sheets(user).filter(sheet__record_set__case=OuterRef("pk")))
-    rows = list(found.select_related("patient__portfolio").annotate(shut=shut).order_by("code"))
+    by_hand = FilteredRelation("placements", condition=Q(placements__portfolio_plan=held))
+    found = found.annotate(
+        shut=shut,
+        by_hand=by_hand,
+        placed_kind=F("by_hand__kind"),
+        placed_slot=F("by_hand__slot"),
+        placed_reason=F("by_hand__reason"),
+    )
+    rows = list(found.select_related("patient__portfolio", "statements").order_by("code"))
     cases = [row for row in rows if not row.shut]
     found_of = _read_of(user, cases, plan, today)
     return tuple(
-        CaseInPlan(row.pk, row.public_id, row.code, row.state, True, _untold(row))
+        CaseInPlan(row.pk, row.public_id, row.code, row.state, True, _untold(row), _placed(row))
         if row.shut
         else _told(row, found_of, row.pk in presented)
         for row in rows
@@ -121,7 +144,13 @@ def _read_of(user: Asker, cases: Sequence[Case], plan: Plan, today: date) -> _Re
     read = readings_of(sheets.values())
     asked = asked_by(plan)
     scores = held_scores(list(sheets.values()), read, asked.indices, asked.under)
-    return _Read(sets, sheets, read, asked.indices, scores, _records(user, chosen), courses_of(cases, today))
+    courses = courses_of(cases, today, statements_loaded=True)
+    return _Read(sets, sheets, read, asked.indices, scores, _records(user, chosen), courses)
+
+
+def _placed(row: Any) -> Placed | None:
+    """What the annotations of a case tell of its placement."""
+    return Placed(row.placed_slot, row.placed_reason) if row.placed_kind else None
 
 
 def _untold(case: Case) -> CaseFacts:
@@ -158,6 +187,7 @@ def _told(case: Case, found: _Read, submitted: bool) -> CaseInPlan:
         case.state,
         False,
         facts,
+        _placed(case),
         {stage: one.public_id for stage, one in stages.items()},
         {stage: sheet.public_id for stage, sheet in sheets.items()},
     )

@@ -2,14 +2,15 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 
-from django.db.models import OuterRef, Subquery
+from django.db.models import OuterRef, QuerySet, Subquery
 
 from plans import plan_file
 from plans.access import visible_placements, visible_portfolio_plans
 from plans.document import Plan
-from plans.models import PlanVersion
+from plans.models import PlanVersion, PortfolioPlan
 from portfolio.access import Asker
 from portfolio.models import Portfolio
 
@@ -59,18 +60,26 @@ class PlacedCase:
 
 def held_plan(user: Asker, portfolio: Portfolio) -> HeldPlan | None:
     """What a visible portfolio is held against; one query."""
+    row = _with_newest(visible_portfolio_plans(user).filter(portfolio=portfolio)).first()
+    return None if row is None else _held(row)
+
+
+def held_portfolio(user: Asker, public_id: UUID) -> tuple[Portfolio, HeldPlan] | None:
+    """A visible portfolio with what it is held against, in one query; None where it is held against nothing."""
+    rows = visible_portfolio_plans(user).filter(portfolio__public_id=public_id).select_related("portfolio")
+    row = _with_newest(rows).first()
+    return None if row is None else (row.portfolio, _held(row))
+
+
+def _with_newest(rows: QuerySet[PortfolioPlan]) -> QuerySet[PortfolioPlan]:
     later = PlanVersion.objects.filter(plan=OuterRef("plan_version__plan")).order_by("-number")
-    row = (
-        visible_portfolio_plans(user)
-        .filter(portfolio=portfolio)
-        .select_related("plan_version__plan")
-        .annotate(
-            newest=Subquery(later.values("number")[:1]), newest_id=Subquery(later.values("public_id")[:1])
-        )
-        .first()
+    return rows.select_related("plan_version__plan").annotate(
+        newest=Subquery(later.values("number")[:1]), newest_id=Subquery(later.values("public_id")[:1])
     )
-    if row is None:
-        return None
+
+
+def _held(row: Any) -> HeldPlan:
+    """The row with its annotations, its document read."""
     version = row.plan_version
     return HeldPlan(
         row.pk,

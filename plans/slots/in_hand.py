@@ -7,8 +7,8 @@ from datetime import date
 from plans import weighing
 from plans.document import Slot
 from plans.selection import ChoiceProblem
-from plans.selectors import HeldPlan, PlacedCase, held_plan, placed_cases
-from plans.selectors.facts import CaseInPlan, cases_in_plan
+from plans.selectors import HeldPlan
+from plans.selectors.facts import CaseInPlan, Placed, cases_in_plan
 from plans.weighing import Cell
 from portfolio.access import Asker
 from portfolio.models import CaseState, Portfolio
@@ -22,7 +22,7 @@ class InHand:
     notation: str
     cases: tuple[CaseInPlan, ...]
     table: Mapping[tuple[str, str], Cell]
-    placed: Mapping[str, PlacedCase]
+    placed: Mapping[str, Placed]
     set_aside: Mapping[str, str]
     """Cases that are not chosen, with the reason in words: left out by their owner, or shut."""
     problem: ChoiceProblem
@@ -39,13 +39,10 @@ class InHand:
         raise KeyError(code)
 
 
-def in_hand(user: Asker, portfolio: Portfolio, today: date) -> InHand | None:
-    """A visible portfolio held against its plan; None without one. The number of queries is that of any number of cases."""
-    held = held_plan(user, portfolio)
-    if held is None:
-        return None
-    cases = cases_in_plan(user, portfolio, held.plan, today=today)
-    placed = {one.code: one for one in placed_cases(user, held)}
+def in_hand(user: Asker, portfolio: Portfolio, held: HeldPlan, today: date) -> InHand:
+    """A visible portfolio held against its plan; the number of queries does not grow with the cases."""
+    cases = cases_in_plan(user, portfolio, held.plan, today=today, held=held.pk)
+    placed = {one.code: one.placed for one in cases if one.placed}
     set_aside = _set_aside(cases, placed)
     facts = [one.facts for one in cases]
     table = weighing.cells(held.plan, facts)
@@ -60,7 +57,7 @@ def in_hand(user: Asker, portfolio: Portfolio, today: date) -> InHand | None:
     return InHand(held, portfolio.notation, cases, table, placed, set_aside, problem)
 
 
-def _set_aside(cases: tuple[CaseInPlan, ...], placed: Mapping[str, PlacedCase]) -> dict[str, str]:
+def _set_aside(cases: tuple[CaseInPlan, ...], placed: Mapping[str, Placed]) -> dict[str, str]:
     found: dict[str, str] = {}
     for one in cases:
         by_hand = placed.get(one.code)

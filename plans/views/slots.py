@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 from accounts.admission import signed_in, signed_in_person
 from plans import calendar_file
 from plans.access import visible_portfolio_plans
+from plans.selectors.held import held_plan, held_portfolio
 from plans.services import placing
 from plans.slots.choice_page import choice_page
 from plans.slots.due_page import due_of, due_page
@@ -153,8 +154,10 @@ def due_file(request: HttpRequest, portfolio: UUID) -> HttpResponse:
 
 
 def _hand(request: HttpRequest, portfolio: UUID) -> tuple[Portfolio, InHand | None]:
-    row = own(visible_portfolios(request.user), portfolio)
-    return row, in_hand(request.user, row, latest_day(timezone.now()))
+    found = held_portfolio(request.user, portfolio)
+    if found is None:
+        return own(visible_portfolios(request.user), portfolio), None
+    return found[0], in_hand(request.user, *found, latest_day(timezone.now()))
 
 
 def _case(request: HttpRequest, case: UUID) -> Case:
@@ -162,7 +165,9 @@ def _case(request: HttpRequest, case: UUID) -> Case:
 
 
 def _of_case(request: HttpRequest, row: Case) -> InHand | None:
-    return in_hand(request.user, row.patient.portfolio, latest_day(timezone.now()))
+    portfolio = row.patient.portfolio
+    held = held_plan(request.user, portfolio)
+    return in_hand(request.user, portfolio, held, latest_day(timezone.now())) if held else None
 
 
 def _choice(

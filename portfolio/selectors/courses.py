@@ -1,6 +1,6 @@
 """The course of a case for its pages and for rules: events, what follows from them, what is stated, what is doubtful."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
@@ -82,14 +82,23 @@ def course_of(case: Case, today: date | None = None) -> CaseCourse:
     return courses_of([case], today)[case.pk]
 
 
-def courses_of(cases: Iterable[Case], today: date | None = None) -> dict[int, CaseCourse]:
-    """Primary key → course, for cases the caller may see; two queries for any number of cases."""
+def courses_of(
+    cases: Collection[Case], today: date | None = None, *, statements_loaded: bool = False
+) -> dict[int, CaseCourse]:
+    """Primary key → course, for cases the caller may see; two queries for any number of cases.
+
+    One query where the cases come with their `statements` loaded.
+    """
     keys = [case.pk for case in cases]
     day = today or latest_day(timezone.now())
     events: dict[int, list[Event]] = {key: [] for key in keys}
     for row in TreatmentEvent.objects.filter(case__in=keys, removed_at__isnull=True).order_by("pk"):
         events[row.case_id].append(event_of(row))
-    stated = {row.case_id: _statements(row) for row in CaseStatements.objects.filter(case__in=keys)}
+    if statements_loaded:
+        rows = [case.statements for case in cases if hasattr(case, "statements")]
+    else:
+        rows = list(CaseStatements.objects.filter(case__in=keys))
+    stated = {row.case_id: _statements(row) for row in rows}
     return {
         key: CaseCourse(course_from(found, day), stated.get(key, Statements()))
         for key, found in events.items()

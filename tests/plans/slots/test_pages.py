@@ -27,7 +27,7 @@ from tests.factories.repeat_sheets import repeat_sheet_of
 from tests.factories.scoring import OPEN_FRONT, measured_sheet
 
 pytestmark = pytest.mark.django_db
-MOST_QUERIES = 14
+MOST_QUERIES = 11
 
 
 def at_least(points: int, *, firmly: bool = False) -> dict[str, object]:
