@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from dossier.points import PointsPart
 from dossier.reading_direction import Paragraph, direction, paragraphs
+from dossier.repeats import RepeatTold
 from imaging.superimposing.drawing import Sketch
 from scoring.present import ShownChoice, ShownScore
 
@@ -253,6 +254,8 @@ class StagePart:
     evidence: tuple[EvidencePart, ...] = ()
     points: tuple[PointsPart, ...] = ()
     """In the candidate's copy only."""
+    repeats: tuple[RepeatTold, ...] = ()
+    """In the candidate's copy only, beside the first of its points."""
     anchor: str = ""
     """Names the stage among the stages of the case."""
 

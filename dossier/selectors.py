@@ -19,6 +19,7 @@ from dossier.consent import WAY_OUT, why_no_faces
 from dossier.evidence import SUFFIXES, Cut, Evidence, evidence_parts
 from dossier.points import PointsPart, points_part
 from dossier.radiographs import true_size_part
+from dossier.repeats import repeats_told
 from dossier.superimpositions import superimposition_parts
 from dossier.true_size import CUT, FIT
 from filing.models import StoredFile
@@ -160,6 +161,7 @@ def _stage(
         points=_points(scores, found, sheet, notation, evidence)
         if found and sheet and edition == CANDIDATE
         else (),
+        repeats=repeats_told(sheet, found) if found and sheet and edition == CANDIDATE else (),
         anchor=f"{record_set.stage}-{record_set.ordinal}",
     )
 

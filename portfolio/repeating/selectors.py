@@ -146,6 +146,12 @@ def counted(reader: Asker) -> list[RepeatSheet]:
     return [row for row in rows.order_by("first_id", "sheet__occasion") if _state(row) == "handed in"]
 
 
+def repeats_of_sheet(first: Sheet) -> tuple[RepeatLine, ...]:
+    """The finished repeats of a first sheet by its own reader, counted or not, in their order; two queries."""
+    rows = with_statements(visible_repeat_sheets(first.reader)).filter(first=first, sheet__sealed=True)
+    return tuple(repeat_line(row) for row in rows.order_by("sheet__occasion"))
+
+
 def kept(reader: Asker) -> Kept:
     """How many repeats of the reader are counted and how many are not, with every reason."""
     rows = list(with_statements(visible_repeat_sheets(reader)).filter(sheet__sealed=True).order_by("pk"))

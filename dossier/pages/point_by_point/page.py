@@ -12,6 +12,7 @@ def contents(file: CaseFile) -> dict[str, Any] | None:
         {
             "stage": stage,
             "score": score,
+            "repeats": stage.repeats if score is stage.points[0] else (),
             "lines": [(line, file.sources.index(line.source) + 1) for line in score.lines],
         }
         for stage in file.stages
