@@ -18,6 +18,7 @@ from scoring.selectors.repeat_totals import (
 )
 from scoring.selectors.scores import KeptRow, Scored, kept_rows, scored, then, typed_tallies
 from scoring.selectors.standing import Standing, standing_now, standing_scores
+from scoring.selectors.tails import tails_of
 
 __all__ = [
     "Caseload",
@@ -41,6 +42,7 @@ __all__ = [
     "sheet_frames",
     "standing_now",
     "standing_scores",
+    "tails_of",
     "then",
     "typed_tallies",
     "ways_of",

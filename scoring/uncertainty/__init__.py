@@ -7,6 +7,7 @@ from scoring.uncertainty.lengths import NumberLaw, number_laws
 from scoring.uncertainty.many import ManyTotals, laws_of
 from scoring.uncertainty.model import BY_FINDING, CannotBeTold, ErrorModel, Question
 from scoring.uncertainty.repeating import Repeated, if_repeated
+from scoring.uncertainty.tails import Tails, errors_digest, read_tails, tails
 from scoring.uncertainty.tipping import Matters, NearStep, leave_one_out, near_a_step
 from scoring.uncertainty.total import ScoreLaw, law_of
 
@@ -23,8 +24,10 @@ __all__ = [
     "Question",
     "Repeated",
     "ScoreLaw",
+    "Tails",
     "change_law",
     "detectable_change",
+    "errors_digest",
     "if_repeated",
     "law_of",
     "laws_of",
@@ -32,6 +35,8 @@ __all__ = [
     "near_a_step",
     "number_laws",
     "percent",
+    "read_tails",
+    "tails",
 ]
 
 ROWS = (rows_discrepancy, rows_icon, rows_outcome, rows_par, rows_worst_and_sums)
