@@ -110,6 +110,23 @@ def test_a_form_sent_twice_makes_its_events_once_and_what_was_added_to_it_is_add
     assert TreatmentEvent.objects.filter(case=case).count() == 3
 
 
+def test_every_form_of_the_pages_carries_its_token(owner: User, case: Case) -> None:
+    row, gone = event_on(case, owner), event_on(case, owner, "missed", date(2024, 4, 8))
+    writing.remove_event(gone, timezone.now(), 1)
+    strict = signed_in(owner, enforce_csrf_checks=True)
+    addresses = [
+        at(case),
+        reverse("portfolio:event_edit", args=[row.public_id]),
+        reverse("portfolio:event_erase", args=[gone.public_id]),
+        reverse("portfolio:stage_records", args=[case.record_sets.get().public_id]),
+    ]
+    for address in addresses:
+        html = strict.get(address).content.decode()
+        forms = re.findall(r'<form[^>]*method="post".*?</form>', html, re.S)
+        assert forms
+        assert all("csrfmiddlewaretoken" in form for form in forms), address
+
+
 def test_a_faulty_row_saves_nothing_and_each_fault_stands_beside_its_field(pages: Client, case: Case) -> None:
     later = (timezone.now().date() + timedelta(days=9)).isoformat()
     faulty = (
