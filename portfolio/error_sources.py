@@ -38,6 +38,12 @@ ERRORS = (
         "standard deviation recorded with the finding",
     ),
     Source(
+        "error_of_portfolio",
+        "The portfolio itself",
+        "",
+        "standard deviation set by whoever owns the portfolio, with its own source",
+    ),
+    Source(
         "error_judgement",
         "Foliowright",
         "2026",

@@ -1,8 +1,8 @@
 """How far a recorded number may be from the truth: the error of every quantity by method, and whose it is.  Pure.
 
-Three figures can stand for the error of a finding, the first that there is counts: the deviation recorded with the
-finding itself (with the named parts it is made of), the reader's own error from at least 20 pairs of repeats, the
-default of the quantity and method.  Every figure says where it comes from.  Nothing published fits every clinic, so
+Four figures can stand for the error of a finding, the first that there is counts: the deviation recorded with the
+finding itself (with the named parts it is made of), the reader's own error from at least 20 pairs of repeats, a figure
+that the portfolio has set with its source, the default of the quantity and method.  Every figure says where it comes from.  Nothing published fits every clinic, so
 most defaults are our judgement and say so.
 
 Codes have no deviation; how often they are mistaken stands in `portfolio.code_errors`.
@@ -59,10 +59,12 @@ class OwnError:
     sd: float
     bias: float
     n: int
+    source: str = ""
+    """For a figure that a portfolio has set, without pairs: where it comes from."""
 
     @property
     def used(self) -> bool:
-        return self.n >= FEWEST_PAIRS_USED
+        return self.n >= FEWEST_PAIRS_USED or bool(self.source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,6 +198,14 @@ def error_of(finding: Finding, own: Iterable[OwnError] = ()) -> FindingError:
         words = "recorded with the finding" if sd else "recorded as certain"
         return FindingError(sd, default.unit, "error_of_finding", "read", words, parts if sd else (), True)
     mine = own_error(own, finding.quantity, finding.method)
+    if mine is not None and mine.source:
+        return FindingError(
+            max(mine.sd, LEAST_SHARE_OF_DEFAULT * default.sd),
+            default.unit,
+            "error_of_portfolio",
+            "practice",
+            f"set in this portfolio: {mine.source}",
+        )
     if mine is not None:
         return FindingError(
             max(mine.sd, LEAST_SHARE_OF_DEFAULT * default.sd),

@@ -15,6 +15,7 @@ from portfolio.case_log.models import LogAction as LogAction
 from portfolio.case_log.models import LogChange as LogChange
 from portfolio.case_log.models import LogLine as LogLine
 from portfolio.codes import new_code
+from portfolio.error_figures.models import ErrorFigure as ErrorFigure
 from portfolio.evidence import Evidence as Evidence
 from portfolio.evidence import EvidenceKind as EvidenceKind
 from portfolio.record_item import ItemKind as ItemKind

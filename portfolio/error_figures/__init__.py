@@ -1,0 +1,1 @@
+"""Errors of measurement that a portfolio sets in place of the defaults, with their history."""
