@@ -5,11 +5,12 @@ the slots that are not fixed are sorted and compared one after the other (leximi
 can be; of such choices the next-weakest is as strong as can be; and so on.
 """
 
+from collections.abc import Callable
 from functools import partial
 
-from plans.selection import plain, under_rules
+from plans.selection import plain, priced, under_rules
 from plans.selection.best import Choice, choice_of
-from plans.selection.kernel import Table, table_of
+from plans.selection.kernel import Arc, Table, table_of
 from plans.selection.plain import Pick
 from plans.selection.problem import ChoiceProblem
 from plans.selection.program import Demand, Model
@@ -22,26 +23,42 @@ def evenest(problem: ChoiceProblem) -> Choice:
     """
     table = table_of(problem)
     best, least = plain.best(table)
-    even = _plain(table, least)
+    rows = plain.from_tier(table, plain.best_of_patients(table), least)
+    even = plain.cheapest(rows, plain.Costs(table, [row.values() for row in rows], evenness(table, least)))
     if table.broken(even):
         even = _under_rules(table, best, least)
     return choice_of(problem, table, even)
 
 
-def _plain(table: Table, least: int) -> Pick:
-    """One cost does it: a slot at a tier costs more than all slots together may cost at the tiers above."""
-    rows = plain.from_tier(table, plain.best_of_patients(table), least)
+def evenness(table: Table, least: int) -> Callable[[Arc], int]:
+    """A value of arcs whose highest sum is the evenest choice among ranks from `least` on.
+
+    A slot at one rank loses more than all slots together may lose at the ranks above it (Burkard & Rendl 1991, from
+    memory): whole numbers of up to a thousand digits.
+    """
     steps = [step for step in plain.tiers(table) if step >= least]
-    many = len(rows) + 1
+    many = len(table.slots) + 1
     worth = {step: many ** len(steps) - many ** (len(steps) - 1 - at) for at, step in enumerate(steps)}
-    costs = plain.Costs(table, [row.values() for row in rows], lambda arc: worth[arc.rank])
-    return plain.cheapest(rows, costs)
+    return lambda arc: worth[arc.rank]
 
 
 def _under_rules(table: Table, best: Pick, ceiling: int) -> Pick:
-    """Tier after tier: the highest below which no more slots need stand than do already, then the fewest slots at it."""
     filled = sum(arc is not None for arc in best)
-    pick = under_rules.best(table, filled, ceiling)
+    ruled = under_rules.best(table, filled, ceiling)
+    if not table.broken(ruled):
+        least = under_rules.weakest_free(table, ruled) or 0
+        even = priced.best(table, least, evenness(table, least))
+        if not isinstance(even, priced.Verdict):
+            return even
+    return by_tiers(table, ruled)
+
+
+def by_tiers(table: Table, pick: Pick) -> Pick:
+    """The highest rank below which no more slots need stand than do already, then the fewest slots at it, and on.
+
+    `pick` fills as many slots and breaks the rules as little as can be.
+    """
+    filled = sum(arc is not None for arc in pick)
     model = Model(table)
     demands = [Demand(model.filled, filled, filled), *model.rules(broken=table.broken(pick))]
     free = {column: arc.rank for column, (slot, arc) in enumerate(model.arcs) if not table.held[slot]}

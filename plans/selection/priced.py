@@ -6,13 +6,13 @@ better (Everett 1963, from memory): its own costs could only be less if its pric
 Where prices that do so are not found the answer is left to whole-number programming.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from enum import Enum
 from itertools import combinations
 
 from plans.selection.assignment import least_cost
 from plans.selection.kernel import Arc, Table
-from plans.selection.plain import Costs, Pick, total_value
+from plans.selection.plain import Costs, Pick
 
 MOST_ANSWERS = 60
 """Assignments after which no more prices are tried; each takes a small part of the time of a whole-number program."""
@@ -32,7 +32,7 @@ class _Spent(Exception):
 class Priced:
     """The arcs of a table from some rank on, with costs that hold all wishes, and rules that shall be obeyed."""
 
-    def __init__(self, table: Table, least: int) -> None:
+    def __init__(self, table: Table, least: int, value: Callable[[Arc], int]) -> None:
         self.table = table
         rows = [
             [arc for arc in row if held or arc.rank >= least]
@@ -43,7 +43,7 @@ class Priced:
             for row in rows
             for arc in row
         }
-        self.costs = Costs(table, rows, total_value(table))
+        self.costs = Costs(table, rows, value)
         self.rows = [
             [(arc, cost, self.counted[arc.case]) for arc, cost in row.items()] for row in self.costs.of
         ]
@@ -101,9 +101,12 @@ class Priced:
         return total
 
 
-def best(table: Table, least: int) -> Pick | Verdict:
-    """The best choice from the rank `least` on that fills most slots and obeys every rule, where prices prove it."""
-    priced = Priced(table, least)
+def best(table: Table, least: int, value: Callable[[Arc], int]) -> Pick | Verdict:
+    """Of the choices that keep to ranks from `least` on, fill most slots and obey every rule the one of highest value.
+
+    Among equals the cases that stand earlier.
+    """
+    priced = Priced(table, least, value)
     prices = [0] * len(table.rules)
     try:
         pick = priced.assign(prices)

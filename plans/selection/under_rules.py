@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from plans.selection import priced
 from plans.selection.kernel import Table
-from plans.selection.plain import Pick, tiers
+from plans.selection.plain import Pick, tiers, total_value
 from plans.selection.problem import chance_part, margin_part
 from plans.selection.program import Demand, Model
 
@@ -55,10 +55,10 @@ def raised(
     and to obey every rule, which prices can mostly prove without a program.
     """
     chances = {column: chance_part(arc.rank) for column, (_, arc) in enumerate(model.arcs)}
-    proved: set[Pick] = set()
+    value, proved = total_value(model.table), set[Pick]()
 
     def ask(step: int) -> Pick | None:
-        answer = priced.best(model.table, step) if strict else priced.Verdict.UNKNOWN
+        answer = priced.best(model.table, step, value) if strict else priced.Verdict.UNKNOWN
         if answer is priced.Verdict.NONE:
             return None
         if isinstance(answer, priced.Verdict):

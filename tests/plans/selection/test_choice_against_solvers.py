@@ -2,7 +2,9 @@
 
 import pytest
 
-from plans.selection import choose, firmness
+from plans.selection import choose, evenest, evenness, firmness, plain, under_rules
+from plans.selection.best import choice_of
+from plans.selection.kernel import table_of
 from plans.selection.problem import chance_part, margin_part
 from tests.plans.selection.larger import caseload
 from tests.plans.selection.plain_program import Solved, assigned, solve
@@ -42,3 +44,14 @@ def test_what_is_left_without_a_case_is_what_a_plain_program_leaves() -> None:
         after = loss.after.standing
         assert solved is not None
         assert (after.chances, after.margins) == (solved.chances, solved.margins)
+
+
+def test_the_evenest_choice_is_the_same_by_prices_and_by_a_program_for_each_tier() -> None:
+    for seed in range(3):
+        problem = caseload(20, 5, seed, 0.5, 3)
+        table = table_of(problem)
+        best, ceiling = plain.best(table)
+        assert table.broken(best), "else rules would play no part"
+        ruled = under_rules.best(table, 5, ceiling)
+        by_program = choice_of(problem, table, evenness.by_tiers(table, ruled))
+        assert evenest(problem) == by_program
