@@ -239,7 +239,7 @@ def _condition(
             one,
             messages,
             name,
-            f"Condition {place + 1}" if lists else "Condition",
+            _title(title, place, alone=not lists),
             depth + 1,
             bool(lists) and place > 0,
             bool(lists) and place < len(held) - 1,
@@ -268,6 +268,14 @@ def _condition(
         len(inner) < MOST_PARTS and depth < DEEPEST,
         depth,
     )
+
+
+def _title(outer: str, place: int, *, alone: bool) -> str:
+    """`Condition 2`, inside of it `Condition 2.1`; one that stands alone in another has no number of its own."""
+    number = outer.removeprefix("Condition").strip()
+    if alone:
+        return f"Condition {number}".strip()
+    return f"Condition {number}.{place + 1}" if number else f"Condition {place + 1}"
 
 
 def sentence(node: Tree) -> str:

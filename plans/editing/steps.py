@@ -37,6 +37,39 @@ def after(tree: Tree, parts: Sequence[Part], step: str) -> Tree:
     return changed
 
 
+def focus_after(before: Tree, tree: Tree, parts: Sequence[Part], step: str) -> str:
+    """Where the keyboard goes on after a step that led from one tree to another: the name of a condition or field, or
+    the step of a button; empty where nothing changed."""
+    found = STEP.fullmatch(step)
+    if tree == before or not (found or step == "back"):
+        return ""
+    if found is None:
+        return str(json.loads(before[REMOVED])["at"])
+    verb, path = found[1], found[2]
+    if verb == "remove":
+        return "back" if tree.get(REMOVED) else ""
+    if verb in _MOVES:
+        return _moved_button(tree, verb, path)
+    held, place = _holder(tree, path)
+    value = held[place]
+    if verb in ("also", "wrap"):
+        return f"{path}.of[{len(value['of']) - 1}]"
+    if not isinstance(value, list):
+        return path
+    rows = None if "kind" in held else _rows(parts, str(place))
+    return f"{path}[{len(value) - 1}]{f'.{rows.parts[0].key}' if rows else ''}"
+
+
+def _moved_button(tree: Tree, verb: str, path: str) -> str:
+    """The same button of what was moved, as long as it can go on; the other one at the end of the way."""
+    start, _, number = path[:-1].rpartition("[")
+    place = int(number) + _MOVES[verb]
+    held, _ = _holder(tree, f"{start}[{place}]")
+    ends = {"up": place == 0, "down": place == len(held) - 1}
+    turned = {"up": "down", "down": "up"}[verb] if ends[verb] else verb
+    return f"{turned}:{start}[{place}]"
+
+
 def _tokens(path: str) -> list[str | int]:
     tokens: list[str | int] = []
     for piece in path.split("."):
@@ -182,11 +215,12 @@ def _moved(by: int) -> Callable[[Tree, Sequence[Part], str], None]:
     return move
 
 
+_MOVES: Mapping[str, int] = {"up": -1, "down": 1}
 _STEPS: Mapping[str, Callable[[Tree, Sequence[Part], str], None]] = {
     "add": _add,
     "also": _also,
     "wrap": _wrap,
     "remove": _remove,
-    "up": _moved(-1),
-    "down": _moved(1),
+    "up": _moved(_MOVES["up"]),
+    "down": _moved(_MOVES["down"]),
 }

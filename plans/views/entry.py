@@ -47,9 +47,9 @@ def entry(request: HttpRequest, plan: UUID, section: str, item: str) -> HttpResp
         return _page(request, row, found, item, stored)
     tree = _sent(request, found)
     if what not in ("", SAVE):
-        return _page(
-            request, row, found, item, steps.after(tree, found.parts, what), seen=seen_version(request)
-        )
+        changed = steps.after(tree, found.parts, what)
+        focus = steps.focus_after(tree, changed, found.parts, what)
+        return _page(request, row, found, item, changed, seen=seen_version(request), focus=focus)
     return _save(request, row, found, item, tree)
 
 
@@ -138,6 +138,7 @@ def _page(
     changed: str = "",
     stored: Sequence[str] = (),
     seen: int | None = None,
+    focus: str = "",
 ) -> HttpResponse:
     told = shown.messages_of(faults)
     parts = shown.shown(tree, section.parts, told)
@@ -156,6 +157,6 @@ def _page(
         "removed": tree.get(steps.REMOVED, ""),
         "sentences": ",".join(f"#{name}" for name in shown.sentence_ids(parts)),
         "unfinished": shown.UNFINISHED,
-        "step": request.POST.get("do", ""),
+        "focus": focus,
     }
     return render(request, "plans/entry.html", context, status=status)

@@ -9,7 +9,6 @@ from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.http import HttpResponse
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
@@ -150,10 +149,9 @@ def test_entries_move_and_go_and_the_last_change_is_taken_back(pages: Client, ow
         row.refresh_from_db()
         return [slot["label"] for slot in row.draft["slots"]]
 
-    def change(item: str, do: str, section: str = "slots") -> HttpResponse:
+    def change(item: str, do: str, section: str = "slots") -> Any:
         sent = {"section": section, "item": item, "do": do, "version": row.version}
-        answer: HttpResponse = pages.post(at(row, "change/"), sent, follow=True)
-        return answer
+        return pages.post(at(row, "change/"), sent, follow=True)
 
     moved = change("slot-2", "up")
     assert labels() == ["Open", "Hard"]
