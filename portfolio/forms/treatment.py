@@ -35,6 +35,9 @@ DETAILS = _detail_choices()
 class EventFields(forms.Form):
     """What one event is made of, checked together. `notation` is that of the portfolio."""
 
+    one_of_several = False
+    """A row of several may be left empty."""
+
     on = DayField(label="Day", required=False, widget=forms.DateInput(format="%Y-%m-%d", attrs=_DAY))
     kind = forms.ChoiceField(
         label="Event",
@@ -90,6 +93,8 @@ class EventFields(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
+        if self.one_of_several and self.empty:
+            return cleaned
         self._clean_day(cleaned.get("on"))
         kind = BY_KEY.get(cleaned.get("kind", ""))
         if kind is None:
@@ -141,6 +146,12 @@ class EventFields(forms.Form):
         return int(self.cleaned_data.get("phase") or 0)
 
 
+class EventRow(EventFields):
+    """One of several rows."""
+
+    one_of_several = True
+
+
 FIELDS = ("on", "kind", "teeth", "detail", "phase", "done_by", "note")
 
 
@@ -179,7 +190,7 @@ class SeveralEventsForm(forms.Form):
     def __init__(self, data: Any = None, *, hand: str = "", **asked: Any) -> None:
         super().__init__(data, initial={"key": uuid.uuid4(), "rows_shown": FEWEST_ROWS})
         self.rows = [
-            EventFields(data, prefix=f"row-{number}", initial={"done_by": hand}, **asked)
+            EventRow(data, prefix=f"row-{number}", initial={"done_by": hand}, **asked)
             for number in range(_rows_shown(data))
         ]
 
@@ -195,7 +206,7 @@ class SeveralEventsForm(forms.Form):
         return cleaned
 
     @property
-    def filled(self) -> list[EventFields]:
+    def filled(self) -> list[EventRow]:
         """The rows in which something was typed."""
         return [row for row in self.rows if not row.empty]
 
@@ -204,7 +215,7 @@ class SeveralEventsForm(forms.Form):
         """How teeth are written in this portfolio."""
         return str(self.rows[0].fields["teeth"].help_text)
 
-    def shown_rows(self) -> list[tuple[EventFields, bool]]:
+    def shown_rows(self) -> list[tuple[EventRow, bool]]:
         """Each row, and whether its faults are to be told."""
         return [(row, self.is_bound and not row.empty) for row in self.rows]
 
@@ -218,7 +229,7 @@ def with_more_rows(data: Mapping[str, Any], **asked: Any) -> SeveralEventsForm:
     form = SeveralEventsForm(hand=asked.pop("hand", ""), **asked)
     form.initial.update(key=data.get("key"), rows_shown=count)
     form.rows = [
-        EventFields(prefix=f"row-{number}", initial=_typed(data, number, form), **asked)
+        EventRow(prefix=f"row-{number}", initial=_typed(data, number, form), **asked)
         for number in range(count)
     ]
     return form

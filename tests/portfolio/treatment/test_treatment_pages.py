@@ -160,7 +160,12 @@ def test_a_faulty_row_saves_nothing_and_each_fault_stands_beside_its_field(pages
         "Write the note.",
     ):
         assert told in text, told
-    assert 'value="14 19"' in answer.content.decode()
+    html = answer.content.decode()
+    assert 'value="14 19"' in html
+    # Where the page puts the hand: the first faulty field, never one of a row without fault.
+    assert re.findall(r'name="row-(\d+)-\w+"[^>]*aria-invalid="true"', html)[0] == "1"
+    gap = pages.post(at(case), several({}, {"on": "2024-02-05"})).content.decode()
+    assert re.findall(r'name="row-(\d+)-(\w+)"[^>]*aria-invalid="true"', gap) == [("1", "kind")]
     assert pages.post(at(case), several()).status_code == 422
     assert "Fill in at least one row" in words(pages.post(at(case), several()))
 
