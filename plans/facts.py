@@ -65,6 +65,11 @@ class CourseFacts:
     transferred_in: bool | None = None
     transferred_out: bool | None = None
 
+    @property
+    def over(self) -> bool:
+        """Whether active treatment has ended, so that what has not happened will not."""
+        return "end" in self.days
+
 
 @dataclass(frozen=True, slots=True)
 class ScoreFact:

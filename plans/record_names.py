@@ -2,31 +2,37 @@
 
 from collections.abc import Iterable, Mapping
 
-from portfolio.photographs import BY_KEY, RADIOGRAPHS, VIEWS, WITNESS
+from portfolio.photographs import VIEWS
+from portfolio.records import BY_KEY, CASTS, PAPER, PICTURE
+from portfolio.records import RECORDS as CHECKLIST
 
-CASTS = "casts"
-_PICTURES = {view.key: view for view in VIEWS if view.band not in (RADIOGRAPHS, WITNESS)}
-_RADIOGRAPHS = {view.key: view for view in VIEWS if view.band == RADIOGRAPHS}
+_RADIOGRAPHS = tuple(record.key for record in CHECKLIST if record.group == "Radiographs")
+_CARE = (*_RADIOGRAPHS, "radiograph_report")
+_PICTURES = tuple(
+    record.key for record in CHECKLIST if record.kind == PICTURE and record.key not in _RADIOGRAPHS
+)
+
+
+def _small(label: str) -> str:
+    return label[:1].lower() + label[1:]
+
+
 RECORDS: Mapping[str, str] = {
-    CASTS: "casts",
-    **{key: f"photograph: {view.label[:1].lower()}{view.label[1:]}" for key, view in _PICTURES.items()},
-    **{key: f"{view.label[:1].lower()}{view.label[1:]}" for key, view in _RADIOGRAPHS.items()},
+    record.key: f"photograph: {_small(record.label)}" if record.key in _PICTURES else _small(record.label)
+    for record in CHECKLIST
 }
-"""Record → words: casts, every view of the photographs, radiographs."""
-USUAL_PHOTOGRAPHS = tuple(key for key, view in _PICTURES.items() if view.usual)
+"""Record → words: every line of the checklist of a stage (`portfolio.records`), in its order."""
+USUAL_PHOTOGRAPHS = tuple(view.key for view in VIEWS if view.usual and view.key in _PICTURES)
 
 
 def is_radiograph(record: str) -> bool:
-    """Whether it is a record that is only ever taken for the patient's care."""
-    return record in _RADIOGRAPHS
+    """Whether it is only ever there because the patient's care asked for a radiograph."""
+    return record in _CARE
 
 
 def name(record: str) -> str:
     """`casts`, `profile`, `panoramic radiograph`: the record where it is plain what kind it is."""
-    if record == CASTS:
-        return "casts"
-    label = BY_KEY[record].label
-    return f"{label[:1].lower()}{label[1:]}"
+    return _small(BY_KEY[record].label)
 
 
 def phrase(records: Iterable[str]) -> str:
@@ -37,9 +43,10 @@ def phrase(records: Iterable[str]) -> str:
     found = list(records)
     usual = set(USUAL_PHOTOGRAPHS) <= set(found)
     views = [name(one) for one in found if one in _PICTURES and not (usual and one in USUAL_PHOTOGRAPHS)]
-    said = [CASTS] if CASTS in found else []
+    said = [name(one) for one in found if BY_KEY[one].kind == CASTS]
     said += [f"the {len(USUAL_PHOTOGRAPHS)} usual photographs"] if usual else []
     said += [f"photograph{'s' * (len(views) > 1)} ({', '.join(views)})"] if views else []
+    said += [name(one) for one in found if BY_KEY[one].kind == PAPER and not is_radiograph(one)]
     radiographs = [name(one) for one in found if is_radiograph(one)]
     if radiographs:
         said.append(f"{_listed(radiographs)} (as far as taken for the patient's care)")

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 from plans.answers import Answer, not_told, told
 from plans.facts import CaseFacts
-from plans.requirements.lacks import event_lack, statement_lack
+from plans.requirements.lacks import event_lack, so_far, statement_lack
 from plans.requirements.limits import limit_faults, limit_fields
 from plans.requirements.measured import held_months
 from plans.requirements.requirement import Field, Requirement
@@ -37,8 +37,9 @@ class Surgery(Requirement):
     def evaluate(self, facts: CaseFacts) -> Answer:
         if facts.course.surgery is None:
             return not_told(statement_lack("surgery", "whether the jaws were operated on"))
-        says = "with jaw surgery" if facts.course.surgery else "without jaw surgery"
-        return told(facts.course.surgery is self.wanted, says)
+        operated = facts.course.surgery
+        says = "with jaw surgery" if operated else "without jaw surgery"
+        return so_far(operated is self.wanted, not operated, facts.course.over, says)
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,8 @@ class TwoPhases(Requirement):
         phases = facts.course.phases
         if phases is None:
             return not_told(event_lack("phase_start", "the phases of treatment"))
-        return told((phases >= 2) is self.wanted, counted(phases, "phase"))
+        two = phases >= 2
+        return so_far(two is self.wanted, not two, facts.course.over, counted(phases, "phase"))
 
 
 @dataclass(frozen=True)
@@ -153,7 +155,8 @@ class Appliances(Requirement):
         if used is None:
             return not_told(event_lack("appliances_on", "which appliances were used"))
         says = f"used: {listed(APPLIANCES.get(key, key) for key in sorted(used)) or 'none recorded'}"
-        return told(bool(used & set(self.families)) is self.used, says)
+        found = bool(used & set(self.families))
+        return so_far(found is self.used, not found, facts.course.over, says)
 
 
 REQUIREMENTS = (Surgery, Asymmetry, TwoPhases, TreatmentTime, Appliances)

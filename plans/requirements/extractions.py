@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from plans.answers import Answer, not_told, told
+from plans.answers import Answer, not_told
 from plans.facts import CaseFacts
-from plans.requirements.lacks import statement_lack
+from plans.requirements.lacks import so_far, statement_lack
 from plans.requirements.requirement import Field, Requirement
 from plans.requirements.words import listed, spelled_count
 from portfolio import teeth
@@ -24,7 +24,10 @@ SHAPES = (
 
 @dataclass(frozen=True)
 class Extractions(Requirement):
-    """The pattern of permanent teeth taken out as part of treatment; third molars and primary teeth stay aside."""
+    """The pattern of permanent teeth taken out as part of treatment; third molars and primary teeth stay aside.
+
+    Until active treatment has ended, what is not yet out may follow.
+    """
 
     kind: ClassVar[str] = "extractions"
     label: ClassVar[str] = "Extractions"
@@ -79,19 +82,24 @@ class Extractions(Requirement):
             return not_told(statement_lack("extractions", "whether teeth were extracted"))
         counts = frozenset(t for t in extracted if t not in teeth.THIRD_MOLARS and not teeth.is_primary(t))
         named = ", ".join(teeth.shown(tooth, facts.notation) for tooth in teeth.in_order(extracted))
-        return told(self._holds(counts, extracted), f"extracted: {named}" if named else "no extractions")
+        says = f"extracted: {named}" if named else "no extractions"
+        return so_far(*self._held(counts, extracted), facts.course.over, says)
 
-    def _holds(self, counts: frozenset[str], extracted: frozenset[str]) -> bool:
+    def _held(self, counts: frozenset[str], extracted: frozenset[str]) -> tuple[bool, bool]:
+        """Whether the pattern holds as it stands, and whether one more extraction could change that."""
+        named = set(self.teeth)
         match self.shape:
             case "none":
-                return not counts
+                return not counts, not counts
             case "at_least":
-                return len(counts) >= (self.number or 0)
+                held = len(counts) >= (self.number or 0)
             case "quadrants":
-                return {tooth[0] for tooth in counts} >= set(self.quadrants)
+                held = {tooth[0] for tooth in counts} >= set(self.quadrants)
             case "teeth":
-                return extracted >= set(self.teeth)
-        return set(self.teeth) <= extracted and counts <= set(self.teeth)
+                held = extracted >= named
+            case _:
+                return named <= extracted and counts <= named, counts <= named
+        return held, not held
 
 
 def _were(number: int) -> str:

@@ -60,17 +60,17 @@ class RecordsFiled(Requirement):
         radiograph = record_names.is_radiograph(record)
         if fact is None:
             # What became of a radiograph is asked for in words that "not taken" answers; never the radiograph.
-            says = f"what became of: {name} ({when})" if radiograph else f"{name} {when} not filed"
+            says = f"nothing told of: {name} {when}" if radiograph else f"not filed: {name} {when}"
             kind = "statement" if radiograph else "document"
             return "unknown", "not spoken of", Lack(kind, record, self.stage, name, says)  # type: ignore[arg-type]
         if fact.state == "present":
             return "met", "filed", None
         if fact.state == "not_filed":
-            says = f"{name} {when} is taken and not filed here"
+            says = f"taken and not filed here: {name} {when}"
             return "unknown", "taken, not filed here", Lack("document", record, self.stage, name, says)
         if fact.reason.strip() or radiograph:
             return "met", "not taken, as told", None
-        says = f"no reason is given why {name} {when} was not taken"
+        says = f"not taken, and no reason given: {name} {when}"
         return "unknown", "not taken, without a reason", Lack("statement", record, self.stage, name, says)
 
 

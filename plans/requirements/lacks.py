@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from plans.answers import Lack
+from plans.answers import Answer, Lack, told
 from plans.requirements.words import STAGE_WORDS, quantity_in_sentence
 from portfolio import teeth
 
@@ -20,3 +20,10 @@ def event_lack(key: str, name: str) -> Lack:
 
 def statement_lack(key: str, name: str) -> Lack:
     return Lack("statement", key, "", name, f"{name} not stated")
+
+
+def so_far(held: bool, may_change: bool, over: bool, says: str) -> Answer:
+    """The answer from what has happened so far; while treatment goes on, what may change is unknown."""
+    if may_change and not over:
+        return Answer("unknown", f"{says} so far", lacks=(event_lack("end", "end of active treatment"),))
+    return told(held, says)

@@ -40,9 +40,10 @@ def staged(stage: str = "initial", **parts: Any) -> CaseFacts:
     return CaseFacts("A", "P", stages={stage: StageFacts(stage, **parts)})
 
 
-def course(**parts: Any) -> CaseFacts:
-    """A case of which only the course is known."""
-    return CaseFacts("A", "P", course=CourseFacts(**parts))
+def course(*, over: bool = True, **parts: Any) -> CaseFacts:
+    """A case of which only the course is known, by default with its end."""
+    days = {"end": date(2025, 1, 1)} if over else {}
+    return CaseFacts("A", "P", course=CourseFacts(days, **parts))
 
 
 def scored(

@@ -33,12 +33,12 @@ def test_the_three_states_of_a_record(said: str, expected: str, lack: str) -> No
 def test_a_record_that_nobody_spoke_of_is_lacking() -> None:
     for facts in (NOTHING, staged(), filed(profile="present")):
         found = answer("records", facts, records=["casts"])
-        assert (found.state, found.words) == ("unknown", "unknown: casts before treatment not filed")
+        assert (found.state, found.words) == ("unknown", "unknown: not filed: casts before treatment")
     assert state("records", filed("final", casts="present"), stage="initial", records=["casts"]) == "unknown"
 
 
 def test_a_radiograph_that_was_not_taken_is_complete_and_lacks_nothing() -> None:
-    for record in ("panoramic", "lateral", "radiograph"):
+    for record in ("panoramic", "lateral", "radiograph", "radiograph_report"):
         for said in ("not_taken", "not_taken: no clinical indication"):
             found = answer("records", filed(**{record: said}), records=[record])
             assert (found.state, found.lacks) == ("met", ())
@@ -47,7 +47,7 @@ def test_a_radiograph_that_was_not_taken_is_complete_and_lacks_nothing() -> None
 def test_of_a_radiograph_only_what_became_of_it_is_asked() -> None:
     found = answer("records", NOTHING, records=["lateral"])
     assert {lack.kind for lack in found.lacks} == {"statement"}
-    assert found.lacks[0].says == "what became of: lateral radiograph (before treatment)"
+    assert found.lacks[0].says == "nothing told of: lateral radiograph before treatment"
 
 
 def test_no_sentence_or_answer_asks_for_a_radiograph() -> None:
@@ -89,6 +89,15 @@ def test_records_of_some_cases_only() -> None:
 
 def test_a_rule_about_records_is_one_of_these_conditions() -> None:
     when = requirements.read({"kind": "surgery"})
+    everything = RecordRule("initial", tuple(record_names.RECORDS)).requirement.sentence()
+    assert everything.startswith(
+        "The initial records hold casts, casts in an articulator, the 8 usual photographs, photographs (oblique face, "
+    )
+    assert everything.endswith(
+        "medical and dental history, other report or letter and panoramic radiograph, lateral radiograph, other "
+        "radiograph and report on radiographs (as far as taken for the patient's care); what was not taken is told with "
+        "its reason."
+    )
     assert RecordRule("final", ("casts",)).requirement.sentence() == (
         "The final records hold casts; what was not taken is told with its reason."
     )

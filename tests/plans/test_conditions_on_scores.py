@@ -78,6 +78,16 @@ def test_firmly_is_unknown_while_other_totals_are() -> None:
     assert (floor.state, floor.met_under, floor.of) == ("unknown", 1, 2)
 
 
+def test_a_reading_that_lacks_a_finding_is_a_floor_of_its_own() -> None:
+    lacking = {"midline_against=face": ("Upper midline against the face",)}
+    firm = {**AT_LEAST_20, "firmly": True}
+    low = answer("index", scored("24", under={"midline_against=face": "18"}, under_missing=lacking), **firm)
+    assert low.words == "unknown: Upper midline against the face not recorded"
+    assert low.says == "24; at least 18 under midline_against=face"
+    high = scored("24", under={"midline_against=face": "21"}, under_missing=lacking)
+    assert state("index", high, **firm) == "met"
+
+
 def test_a_real_score_is_met_under_one_reading_of_the_text_only() -> None:
     # An anterior open bite of 3 mm at one tooth: 3 points, or 1 + 3 as the worksheet is printed (`findings.md`).
     cells = {"13": "1", "12": "1", "11": "-3", "21": "1", "22": "1", "23": "1"}

@@ -41,6 +41,50 @@ def test_extraction_patterns(fields: dict[str, Any], extracted: frozenset[str], 
     assert state("extractions", NOTHING, **fields) == "unknown"
 
 
+@pytest.mark.parametrize(
+    ("kind", "fields", "parts", "expected"),
+    [
+        ("extractions", {"shape": "none"}, {"extracted": frozenset()}, "unknown"),
+        ("extractions", {"shape": "none"}, {"extracted": FOUR_FIRST}, "not_met"),
+        ("extractions", {"shape": "at_least", "number": 4}, {"extracted": FOUR_FIRST}, "met"),
+        ("extractions", {"shape": "at_least", "number": 5}, {"extracted": FOUR_FIRST}, "unknown"),
+        (
+            "extractions",
+            {"shape": "quadrants", "quadrants": ["1"]},
+            {"extracted": frozenset(("24",))},
+            "unknown",
+        ),
+        ("extractions", {"shape": "teeth", "teeth": ["14"]}, {"extracted": FOUR_FIRST}, "met"),
+        ("extractions", {"shape": "only_teeth", "teeth": ["14", "24"]}, {"extracted": FOUR_FIRST}, "not_met"),
+        (
+            "extractions",
+            {"shape": "only_teeth", "teeth": ["14"]},
+            {"extracted": frozenset(("14",))},
+            "unknown",
+        ),
+        ("surgery", {}, {"surgery": True}, "met"),
+        ("surgery", {}, {"surgery": False}, "unknown"),
+        ("surgery", {"wanted": False}, {"surgery": False}, "unknown"),
+        ("surgery", {"wanted": False}, {"surgery": True}, "not_met"),
+        ("two_phases", {}, {"phases": 2}, "met"),
+        ("two_phases", {"wanted": False}, {"phases": 1}, "unknown"),
+        ("appliances", {"families": ["headgear"]}, {"appliances": frozenset(("headgear",))}, "met"),
+        (
+            "appliances",
+            {"families": ["headgear"], "used": False},
+            {"appliances": frozenset(("elastics",))},
+            "unknown",
+        ),
+    ],
+)
+def test_while_treatment_goes_on_what_may_follow_is_unknown(
+    kind: str, fields: dict[str, Any], parts: dict[str, Any], expected: str
+) -> None:
+    found = answer(kind, course(over=False, **parts), **fields)
+    assert found.state == expected
+    assert [lack.key for lack in found.lacks] == (["end"] if expected == "unknown" else [])
+
+
 def test_a_pattern_takes_its_own_fields_and_no_others() -> None:
     for fields, said in (
         ({"shape": "at_least"}, "condition.number: is required"),
