@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import os
+import shutil
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -53,13 +55,24 @@ def depends_on_database(item: pytest.Item) -> bool:
 def django_db_modify_db_settings(
     django_db_modify_db_settings_parallel_suffix: None, tmp_path_factory: pytest.TempPathFactory
 ) -> None:
-    """On SQLite each run and each worker has its own database file, opened with the shipped options."""
+    """Each run and each worker has a migrated database of its own; SQLite lies in a file, with the shipped options."""
     from django.db import connections
 
-    connection = connections["default"]
+    from tests import prepared
+
+    connection: Any = connections["default"]
     if connection.vendor == "sqlite":
         file = tmp_path_factory.mktemp("database") / "test.sqlite3"
+        shutil.copyfile(prepared.migrated_file(), file)
         connection.settings_dict["TEST"]["NAME"] = str(file)
+    else:
+        prepared.copy_in_cluster(os.environ["FOLIOWRIGHT_DATABASE"], connection.creation._get_test_db_name())
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb() -> bool:
+    """The copy is taken as it is."""
+    return True
 
 
 @pytest.fixture(scope="session")

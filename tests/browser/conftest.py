@@ -15,6 +15,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.browser.people import Cookie, as_person, entered
 from tests.browser.serving import Served, start, stop
 from tests.debian_chromium import chromium
+from tests.prepared import furnish
 
 expect.set_options(timeout=30_000)  # how long an answer takes says more about the machine than about the page
 
@@ -27,8 +28,8 @@ def _django_beside_playwright() -> None:
 
 @contextmanager
 def app_on(folder: Path) -> Iterator[Served]:
-    """An app on an empty data folder; at its end its log must be free of errors."""
-    process, found = start(folder / "data")
+    """An app in which nobody is yet; at its end its log must be free of errors."""
+    process, found = start(furnish(folder / "data"))
     yield found
     assert stop(process) == 0
     log = (folder / "data-errors.txt").read_text()

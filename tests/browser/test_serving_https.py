@@ -22,6 +22,7 @@ from playwright.sync_api import Page, expect
 
 from running.management.commands.serve import listen
 from tests.browser.serving import OVERJET, Served, come_in, measure_overjet, start, start_case, stop
+from tests.prepared import furnish
 
 NAME = "portfolio.localhost"  # browsers look such names up on this machine (RFC 6761, 6.3)
 FIRST_PORT = 8300
@@ -104,7 +105,7 @@ def app_port() -> int:
 def served(app_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     folder = tmp_path_factory.mktemp("served")
     process, found = start(
-        folder / "data", port=app_port, FOLIOWRIGHT_HOSTS=NAME, FOLIOWRIGHT_HTTPS_PROXY="127.0.0.1"
+        furnish(folder / "data"), port=app_port, FOLIOWRIGHT_HOSTS=NAME, FOLIOWRIGHT_HTTPS_PROXY="127.0.0.1"
     )
     assert found.address == f"https://{NAME}"
     with proxy(app_port, folder) as address:

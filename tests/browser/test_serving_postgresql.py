@@ -20,6 +20,7 @@ from tests.browser.serving import (
     stop,
 )
 from tests.postgresql import temporary_cluster
+from tests.prepared import furnish
 
 
 @pytest.fixture
@@ -30,7 +31,7 @@ def database() -> Iterator[str]:
 
 @pytest.fixture
 def begun(database: str, tmp_path: Path) -> Iterator[tuple[subprocess.Popen[str], Served]]:
-    process, served = start(tmp_path / "data", FOLIOWRIGHT_DATABASE=database)
+    process, served = start(furnish(tmp_path / "data", database=False), FOLIOWRIGHT_DATABASE=database)
     yield process, served
     if process.poll() is None:
         stop(process)

@@ -8,6 +8,7 @@ from playwright.sync_api import Page, expect
 
 from demo import scenario
 from tests.browser.serving import OVERJET, Served, come_in, measure_overjet, start, start_case, stop
+from tests.prepared import furnish
 
 
 def test_demo_and_own_data_are_used_side_by_side_in_one_browser(
@@ -15,7 +16,7 @@ def test_demo_and_own_data_are_used_side_by_side_in_one_browser(
 ) -> None:
     come_in(page, served)
     case = start_case(page)
-    process, demo = start(tmp_path / "demo", "demo")
+    process, demo = start(furnish(tmp_path / "demo"), "demo")
     try:
         password = (demo.data / "demo-password").read_text().split("\n")[0]
         other = page.context.new_page()
