@@ -13,7 +13,7 @@ from portfolio.case_log.rows import STATE, STATES, lowered
 from portfolio.models import Case, Portfolio, Sheet, SheetPurpose
 from portfolio.quantities.radiograph import PLANE_LABELS
 from portfolio.wording import in_sentence
-from scoring.indices.discrepancy.estimate import Choices, Estimate, estimate, in_force
+from scoring.indices.discrepancy.estimate import Choices, Estimate, EstimateLine, estimate, in_force
 from scoring.present import number_words
 from scoring.selectors import Chosen, chosen, standing_scores
 
@@ -58,9 +58,8 @@ class LogCell:
 
 @dataclass(frozen=True, slots=True)
 class FloorLine:
-    """What one answer comes to."""
+    """What one answer comes to, by the words of the index's rule."""
 
-    label: str
     rule: str
     points: str
     source: str
@@ -184,12 +183,7 @@ def floor_words(found: Estimate) -> FloorWords:
         words=(f"{found.outside[0].upper()}{found.outside[1:]}." if found.outside else "")
         or ("" if figure else "nothing said yet"),
         lines=tuple(
-            FloorLine(
-                one.label,
-                one.rule if one.times == 1 else f"{one.rule}, on {one.times} teeth",
-                number_words(one.points),
-                _source(one.source, one.certainty),
-            )
+            FloorLine(_rule(one), number_words(one.points), _source(one.source, one.certainty))
             for one in found.lines
         ),
         not_asked=tuple(in_sentence(key) for key in found.not_asked),
@@ -197,6 +191,13 @@ def floor_words(found: Estimate) -> FloorWords:
         not_told=tuple(lowered(name) for name in found.not_told),
         notes=found.notes,
     )
+
+
+def _rule(one: EstimateLine) -> str:
+    words = f"{one.rule[0].upper()}{one.rule[1:]}"
+    if one.times == 1:
+        return words
+    return f"{one.label}: no tooth" if not one.times else f"{words}, on {one.times} teeth"
 
 
 def _source(source: str, certainty: str) -> str:

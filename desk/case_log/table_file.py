@@ -133,10 +133,10 @@ def _read(found: Sequence[Row], how: tuple[str, ...], asked: Asked) -> TableFile
         return TableFile(how=how, unknown=unknown, faults=tuple(faults))
     commas, points = _decimals(rows, keys)
     if commas:
-        how += (f"Numbers with a decimal comma, such as 3,5: {commas}.",)
+        how += (f"{_numbers(commas)} written with a decimal comma, such as 3,5, read as 3.5.",)
     questions: tuple[Question, ...] = ()
     if commas and points and asked.decimal not in DECIMALS:
-        words = f"{commas} numbers have a decimal comma and {points} a decimal point. A decimal sign is"
+        words = f"{_numbers(commas)} written with a comma, {points} with a point. The decimal sign is"
         questions = (Question("decimal", words, tuple(DECIMALS.items())),)
     read = _Reading()
     for row in rows:
@@ -182,6 +182,10 @@ def _decimals(rows: Sequence[Row], keys: Sequence[str]) -> tuple[int, int]:
                 commas += bool(_COMMA.search(cell))
                 points += bool(_POINT.search(cell))
     return commas, points
+
+
+def _numbers(count: int) -> str:
+    return "1 number is" if count == 1 else f"{count} numbers are"
 
 
 def _read_row(read: _Reading, row: Row, keys: Sequence[str], decimal: str) -> None:

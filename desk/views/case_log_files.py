@@ -42,7 +42,8 @@ def case_log_import(request: HttpRequest, portfolio: UUID) -> HttpResponse:
     form = TableForm(request.POST, request.FILES)
     if not form.is_valid():
         return _page(request, row, REFUSED, form=form)
-    return _previewed(request, row, form.content(), Asked())
+    pasted = form.cleaned_data["text"]
+    return _previewed(request, row, form.content(), Asked(), form=TableForm(initial={"text": pasted}))
 
 
 @signed_in
@@ -127,15 +128,8 @@ def _previewed(
     request: HttpRequest, row: Portfolio, content: bytes, asked: Asked, status: int = 200, **context: Any
 ) -> HttpResponse:
     found = preview(request.user, row, content, asked, reading_of(row))
-    return _page(
-        request,
-        row,
-        REFUSED if found.faults else status,
-        form=TableForm(),
-        preview=found,
-        decision=DecisionForm.holding(content, asked),
-        **context,
-    )
+    context = {"form": TableForm(), "decision": DecisionForm.holding(content, asked), **context}
+    return _page(request, row, REFUSED if found.faults else status, preview=found, **context)
 
 
 def _page(request: HttpRequest, row: Portfolio, status: int = 200, **context: Any) -> HttpResponse:

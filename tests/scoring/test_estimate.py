@@ -122,6 +122,8 @@ def test_what_the_log_does_not_ask_is_what_else_the_index_needs() -> None:
         "transposed",
         "skeletal_asymmetry",
     }
+    mixed = log.estimate(replace(ROW, dentition="mixed"), SHIPPED)
+    assert mixed.not_asked == found.not_asked
     assert "palatal_contact" in log.estimate(replace(ROW, overbite="4", open_teeth=""), SHIPPED).not_asked
     assert "molar_beyond" in log.estimate(replace(ROW, molar_left="beyond2"), SHIPPED).not_asked
     assert "upper_midline_face" in log.estimate(ROW, log.in_force({"midline_against": "face"})).not_asked

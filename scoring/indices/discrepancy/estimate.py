@@ -179,7 +179,7 @@ def _says_something(answers: Answers) -> bool:
 
 def _not_asked(answers: Answers, choices: Choices) -> tuple[str, ...]:
     """Quantities that the index needs beside the answers, in the order of the form."""
-    needed = list(_needed(answers.dentition or "permanent", choices))
+    needed = list(_needed(choices))
     overbite = answers.number("overbite")
     if overbite is not None and overbite > _rivals_from(choices):
         needed.insert(0, "palatal_contact")
@@ -189,8 +189,9 @@ def _not_asked(answers: Answers, choices: Choices) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=64)
-def _needed(dentition: str, choices: Choices) -> tuple[str, ...]:
-    found = asks(INDEX, Sheet("initial", dentition), dict(choices))
+def _needed(choices: Choices) -> tuple[str, ...]:
+    """By the permanent dentition: which teeth stand in a mixed one is not asked, so none is taken as missing."""
+    found = asks(INDEX, Sheet("initial", "permanent"), dict(choices))
     return tuple(a.quantity for a in found if a.needed and a.quantity not in ASKED)
 
 

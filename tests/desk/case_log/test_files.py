@@ -140,7 +140,7 @@ def test_unknown_columns_are_left_out_only_when_the_person_says_so(
 
 def test_a_doubtful_file_waits_for_an_answer(client: Client, portfolio: Portfolio) -> None:
     asked = sent(client, portfolio, "overjet;anb\n3,5;4.5\n")
-    assert "A decimal sign is" in words(asked)
+    assert "The decimal sign is" in words(asked)
     assert confirmed(client, portfolio, asked, confirmed="on").status_code == 422
     assert not Case.objects.exists()
     preview = confirmed(client, portfolio, asked, decimal="either")
@@ -153,6 +153,9 @@ def test_pasted_cells_are_a_table_too(client: Client, portfolio: Portfolio) -> N
     pasted = {"text": "overjet\tmolar_right\r\n4\tfull2\r\n"}
     preview = client.post(address(portfolio), pasted)
     assert "cells separated by tab" in words(preview)  # type: ignore[arg-type]
+    faulty = client.post(address(portfolio), {"text": "overjet\tanb\r\n99\t4\r\n"})
+    assert faulty.status_code == 422
+    assert ">\noverjet\tanb\r\n99\t4\r\n</textarea>" in faulty.content.decode(), "what was pasted is not lost"
     for body, said in (
         ({}, "Choose a file"),
         ({"file": SimpleUploadedFile("a.csv", b"")}, "The file is empty."),

@@ -91,7 +91,7 @@ def test_a_row_tells_at_least_how_much_and_what_is_not_asked(
         "Not asked: eleven things; empty: overbite, molar left, crowding, crossbite inside, crossbite outside"
         in text
     )
-    assert "Overjet: overjet over 5 to 7 mm: 3 points" in text
+    assert "Overjet over 5 to 7 mm: 3 points" in text
     assert "They can only add points" in text
     assert not StandingScore.objects.exists(), "an estimate is never stored as a score"
 

@@ -37,7 +37,7 @@ def test_encodings_line_ends_and_separators_are_told_and_make_no_difference() ->
             found = read_table(text.replace("\n", ends).encode(encoding))
             assert [row.values for row in found.rows] == [row.values for row in plain], (encoding, name)
             assert found.how[0] == f"{words}, line ends {name}, cells separated by semicolon."
-            assert found.how[1] == "Numbers with a decimal comma, such as 3,5: 1."
+            assert found.how[1] == "1 number is written with a decimal comma, such as 3,5, read as 3.5."
             assert not found.questions
     assert "Windows-1252" in read_table("code;overjet;büro\nFA78HK23;3;é".encode("cp1252")).how[0]
 
@@ -104,7 +104,7 @@ def test_commas_and_points_in_one_file_are_asked_for() -> None:
     content = b"code;overjet;anb\n;3,5;4\n;3.5;4.5\n"
     found = read_table(content)
     assert [question.name for question in found.questions] == ["decimal"]
-    assert "1 numbers have a decimal comma and 2 a decimal point" in found.questions[0].words
+    assert "1 number is written with a comma, 2 with a point." in found.questions[0].words
     either = read_table(content, Asked(decimal="either"))
     assert [row.values["overjet"] for row in either.rows] == ["3.5", "3.5"]
     assert said(read_table(content, Asked(decimal="comma"))) == [(3, "overjet"), (3, "anb")]
