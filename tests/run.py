@@ -13,11 +13,13 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 import xml.etree.ElementTree as ElementTree
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import IO
 
 from running.front_end import node_environment
 from tests.architecture import source_tree
@@ -25,6 +27,8 @@ from tests.postgresql import temporary_cluster
 
 PROJECT = Path(__file__).resolve().parent.parent
 WORKERS = "2"
+SIDE_BY_SIDE = ("-n", WORKERS, "--dist", "worksteal")
+"""Each worker takes one end of the files, so that what a file shares is made once, and the idle one takes over at the end."""
 
 
 @dataclass
@@ -46,12 +50,47 @@ class Outcome:
 
 
 class Run:
-    """One run: its temporary folder, and the outcomes so far."""
+    """One run: its temporary folder, where its output goes (None: as it comes), and the outcomes so far."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, out: IO[str] | None = None) -> None:
         self.folder = folder
+        self.out = out
         self.outcomes: list[Outcome] = []
         self.reports = 0
+
+    def say(self, *words: str) -> None:
+        print(*words, file=self.out or sys.stdout, flush=True)
+
+    def call(self, command: list[str], environment: dict[str, str]) -> int:
+        """The status with which a command ends; what it says goes where the output of this run goes."""
+        return subprocess.run(
+            command, cwd=PROJECT, env=environment, stdout=self.out, stderr=self.out
+        ).returncode
+
+    @contextlib.contextmanager
+    def beside(self, parts: Callable[[Run], None]) -> Iterator[None]:
+        """Runs parts that keep one core busy beside those in the block; they are shown and reported after them."""
+        folder = self.folder / "beside"
+        folder.mkdir()
+        with (folder / "output").open("w+", encoding="utf-8") as out:
+            other = Run(folder, out)
+
+            def carry_out() -> None:
+                try:
+                    parts(other)
+                except BaseException as fault:
+                    other.outcomes.append(Outcome("parts beside", faults=[repr(fault)]))
+                    raise
+
+            thread = threading.Thread(target=carry_out)
+            thread.start()
+            try:
+                yield
+            finally:
+                thread.join()
+                out.seek(0)
+                self.say(out.read())
+                self.outcomes += other.outcomes
 
     def environment(self, **more: str) -> dict[str, str]:
         """The environment of every program started: a data folder of its own, no database named from outside."""
@@ -60,7 +99,7 @@ class Run:
 
     @contextlib.contextmanager
     def part(self, name: str) -> Iterator[Outcome]:
-        print(f"\n=== {name}", flush=True)
+        self.say(f"\n=== {name}")
         outcome = Outcome(name)
         self.outcomes.append(outcome)
         started = time.monotonic()
@@ -68,14 +107,14 @@ class Run:
             yield outcome
         except (OSError, RuntimeError, subprocess.SubprocessError) as fault:
             outcome.faults.append(str(fault))
-            print(fault, flush=True)
+            self.say(str(fault))
         outcome.seconds = time.monotonic() - started
 
     def check(self, name: str, *commands: list[str]) -> None:
         """A part whose commands only say yes or no."""
         with self.part(name) as outcome:
             for command in commands:
-                if subprocess.run(command, cwd=PROJECT, env=self.environment()).returncode:
+                if self.call(command, self.environment()):
                     outcome.faults.append(" ".join(command[-4:]))
 
     def pytest(self, outcome: Outcome, *arguments: str, **environment: str) -> set[str]:
@@ -93,7 +132,7 @@ class Run:
             f"--junitxml={report}",
             *arguments,
         ]
-        status = subprocess.run(command, cwd=PROJECT, env=self.environment(**environment)).returncode
+        status = self.call(command, self.environment(**environment))
         if report.exists():
             for suite in ElementTree.parse(report).iter("testsuite"):
                 count = {key: int(suite.get(key, "0")) for key in ("tests", "failures", "errors", "skipped")}
@@ -123,7 +162,7 @@ class Run:
         outcome.failed = first.failed
         if not failing or first.faults or not all((PROJECT / name).is_file() for name in failing):
             return
-        print(f"\nOnce more, alone: {', '.join(sorted(failing))}", flush=True)
+        self.say(f"\nOnce more, alone: {', '.join(sorted(failing))}")
         second = Outcome("")
         if not self.pytest(second, *sorted(failing)) and second.good:
             outcome.passed += first.failed
@@ -146,9 +185,9 @@ class Run:
         outcome.skipped = counts.get("skipped", 0) + counts.get("todo", 0)
         if done.returncode or not outcome.passed:
             outcome.faults.append("the tests of the page scripts failed")
-            print(done.stdout, done.stderr, flush=True)
+            self.say(done.stdout, done.stderr)
         else:
-            print(f"{outcome.passed} passed", flush=True)
+            self.say(f"{outcome.passed} passed")
 
 
 def script_tests() -> list[str]:
@@ -165,44 +204,49 @@ def _manage(*arguments: str) -> list[str]:
 
 def everything(run: Run) -> None:
     """Every part in order, quick ones first; a fault in one does not hide those in the next."""
-    run.check("format", _python("ruff", "format", "--check", "."))
-    run.check(
-        "lint",
-        _python("ruff", "check", "."),
-        _python("djlint", "templates", "--lint", "--quiet"),
-        ["shellcheck", "foliowright", ".ci/run"],
-    )
-    run.check("types", _python("mypy", "."))
-    run.check(
-        "settings and migrations",
-        _manage("check", "--deploy", "--fail-level", "WARNING"),
-        _manage("makemigrations", "--check", "--dry-run"),
-    )
-    if script_tests():
-        with run.part("page scripts") as outcome:
-            run.node(outcome, script_tests())
+    with run.beside(_beside_the_checks):
+        run.check("format", _python("ruff", "format", "--check", "."))
+        run.check(
+            "lint",
+            _python("ruff", "check", "."),
+            _python("djlint", "templates", "--lint", "--quiet"),
+            ["shellcheck", "foliowright", ".ci/run"],
+        )
+        run.check("types", _python("mypy", "."))
+        run.check(
+            "settings and migrations",
+            _manage("check", "--deploy", "--fail-level", "WARNING"),
+            _manage("makemigrations", "--check", "--dry-run"),
+        )
     pure = [str(path.relative_to(PROJECT)) for path in source_tree.pure_tests()]
     with run.part("pure tests, where Django cannot be imported") as outcome:
         if not pure:
             raise RuntimeError("No test file was found that does without Django.")
-        run.pytest(outcome, "-n", WORKERS, "-p", "no:django", "-p", "tests.without_django", *pure)
-    with run.part("house rules") as outcome:
-        run.pytest(outcome, "tests/architecture")
+        run.pytest(outcome, *SIDE_BY_SIDE, "-p", "no:django", "-p", "tests.without_django", *pure)
     elsewhere = [
         *(f"--ignore={path}" for path in pure),
         "--ignore=tests/architecture",
         "--ignore=tests/browser",
     ]
     with run.part("database tests on SQLite") as outcome:
-        run.pytest(outcome, "-n", WORKERS, *elsewhere, "tests")
+        run.pytest(outcome, *SIDE_BY_SIDE, *elsewhere, "tests")
     with run.part("database tests on PostgreSQL") as outcome, temporary_cluster() as address:
         run.pytest(
-            outcome, "-n", WORKERS, *elsewhere, "--second-database", "tests", FOLIOWRIGHT_DATABASE=address
+            outcome, *SIDE_BY_SIDE, *elsewhere, "--second-database", "tests", FOLIOWRIGHT_DATABASE=address
         )
-    with run.part("rehearsal of a restore, of the invented clinic") as outcome:
-        rehearse(run, outcome)
     with run.part("browser journeys") as outcome:
         run.journeys(outcome)
+
+
+def _beside_the_checks(run: Run) -> None:
+    """Parts that keep one core busy, as types do."""
+    if script_tests():
+        with run.part("page scripts") as outcome:
+            run.node(outcome, script_tests())
+    with run.part("house rules") as outcome:
+        run.pytest(outcome, "tests/architecture")
+    with run.part("rehearsal of a restore, of the invented clinic") as outcome:
+        rehearse(run, outcome)
 
 
 def rehearse(run: Run, outcome: Outcome) -> None:
@@ -214,7 +258,7 @@ def rehearse(run: Run, outcome: Outcome) -> None:
         _manage("demo", "--password", secrets.token_urlsafe(12)),
         _manage("rehearse"),
     ):
-        if subprocess.run(command, cwd=PROJECT, env=environment).returncode:
+        if run.call(command, environment):
             outcome.faults.append(f"manage.py {command[2]} failed")
             return
     outcome.passed = 1
@@ -238,15 +282,15 @@ def named(run: Run, paths: list[str], postgresql: bool) -> None:
                 run.pytest(outcome, *others)
 
 
-def summary(outcomes: list[Outcome], show: Callable[[str], None] = print) -> bool:
-    """Prints minutes by part and the closing line; true where all is well."""
+def summary(outcomes: list[Outcome], seconds: float, show: Callable[[str], None] = print) -> bool:
+    """Prints minutes by part, those from begin to end, and the closing line; true where all is well."""
     show("\nminutes  part")
     for outcome in outcomes:
         words = "" if outcome.good else "  FAILED: " + "; ".join(_what_failed(outcome))
         if outcome.again:
             words += "  (went through on the second try only: " + ", ".join(outcome.again) + ")"
         show(f"{outcome.seconds / 60:7.2f}  {outcome.name}{words}")
-    show(f"{sum(outcome.seconds for outcome in outcomes) / 60:7.2f}  in all")
+    show(f"{seconds / 60:7.2f}  in all")
     broken_parts = sum(bool(outcome.faults) and not outcome.failed for outcome in outcomes)
     passed = sum(outcome.passed for outcome in outcomes)
     failed = sum(outcome.failed for outcome in outcomes) + broken_parts
@@ -272,6 +316,7 @@ def main() -> int:
     parser.add_argument("paths", nargs="*", help="files or folders; options of pytest go after --")
     options, more = parser.parse_known_args()
     os.chdir(PROJECT)
+    started = time.monotonic()
     with tempfile.TemporaryDirectory(prefix="foliowright-tests-") as folder:
         run = Run(Path(folder))
         try:
@@ -282,7 +327,7 @@ def main() -> int:
         except KeyboardInterrupt:
             print("\nStopped.")
             return 130
-    return 0 if summary(run.outcomes) else 1
+    return 0 if summary(run.outcomes, time.monotonic() - started) else 1
 
 
 if __name__ == "__main__":
