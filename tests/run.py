@@ -68,7 +68,7 @@ class Run:
         ).returncode
 
     @contextlib.contextmanager
-    def beside(self, parts: Callable[[Run], None]) -> Iterator[None]:
+    def beside(self, parts: "Callable[[Run], None]") -> Iterator[None]:
         """Runs parts that keep one core busy beside those in the block; they are shown and reported after them."""
         folder = self.folder / "beside"
         folder.mkdir()
