@@ -212,5 +212,11 @@ def _course(chance: Random) -> CourseFacts:
 
 def sheet_of(recorded: dict[str, str], stage: str = "initial", listed: tuple[str, ...] = ()) -> Sheet:
     """A sheet of `quantity site` → value."""
-    found = tuple(Finding(place.split()[0], place.split()[1], value) for place, value in recorded.items())
+    method = "" if len(recorded) % 3 else "caliper"
+    found = tuple(Finding(*_place(place), value, method=method) for place, value in recorded.items())
     return Sheet(stage, "permanent", found, listed, medium="plaster")
+
+
+def _place(text: str) -> tuple[str, str]:
+    quantity, site = text.split()
+    return quantity, site

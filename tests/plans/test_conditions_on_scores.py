@@ -1,10 +1,12 @@
 """Conditions on scores: limits, floors, rule choices, chances, editions, media."""
 
+from dataclasses import replace
+
 import pytest
 from scipy import stats
 
 from plans import requirements
-from plans.facts import CaseFacts, ScoreFact
+from plans.facts import CaseFacts, ScoreFact, StageFacts
 from portfolio.finding_sheet import Finding, Sheet
 from scoring import registry
 from tests.plans.held_cases import answer, scored, state
@@ -153,6 +155,27 @@ def test_radiographs_notes_and_the_patient_stand_beside_the_casts() -> None:
     assert state("measured_on", scored("9", media=("plaster", "photograph")), **asked) == "not_met"
     assert state("measured_on", scored("9", media=("radiograph",)), **asked) == "unknown"
     assert state("measured_on", CaseFacts("A", "P"), **asked) == "unknown"
+
+
+def test_lengths_are_measured_by_the_listed_methods() -> None:
+    def by(**methods: str) -> CaseFacts:
+        found = [
+            Finding("overjet", f"1{n}", "3", method=m, medium=medium) for n, (m, medium) in METHODS_AT.items()
+        ]
+        found = [replace(one, method=methods["at_11"]) if one.site == "11" else one for one in found]
+        read = Sheet("initial", "permanent", tuple(found), medium="plaster")
+        return CaseFacts("A", "P", stages={"initial": StageFacts("initial", sheet=read)})
+
+    asked = {"index": "discrepancy", "stage": "initial", "methods": ["caliper", "gauge"]}
+    assert state("measured_by", by(at_11="caliper"), **asked) == "met"
+    assert answer("measured_by", by(at_11="eye"), **asked).says == "overjet by eye"
+    assert state("measured_by", by(at_11="eye"), **asked) == "not_met"
+    assert answer("measured_by", by(at_11=""), **asked).words == "unknown: the method of overjet not recorded"
+    assert state("measured_by", CaseFacts("A", "P"), **asked) == "unknown"
+
+
+METHODS_AT = {1: ("caliper", ""), 2: ("gauge", "scan"), 3: ("history", "notes")}
+"""What was found in notes stands beside the casts."""
 
 
 def test_sentences_read_as_a_board_prints_them() -> None:
