@@ -1,7 +1,8 @@
-"""The demo put in once for all tests of a file, which may write: what they write is taken back after each."""
+"""The demo put in once for all tests of this folder, which may write: what they write is taken back after each."""
 
 from __future__ import annotations
 
+import io
 from typing import TYPE_CHECKING
 
 import pytest
@@ -16,20 +17,18 @@ if TYPE_CHECKING:
 PASSWORD = "qkwz-9fbt-mh37-xe2d"
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="package")
 def filled(
     django_db_setup: None, django_db_blocker: DjangoDbBlocker, tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[None]:
-    """The whole demo in the database, until the last test of the file is done."""
+    """The whole demo in an empty database, as the command fills it, until the last test of the folder is done."""
+    from django.core.management import call_command
     from django.db import transaction
     from django.test import override_settings
-    from django.utils import timezone
-
-    from demo import filling
 
     folder = tmp_path_factory.mktemp("demo") / "data"
     with django_db_blocker.unblock(), override_settings(DATA_DIR=folder), transaction.atomic():
-        filling.fill(PASSWORD, timezone.now())
+        call_command("demo", password=PASSWORD, stdout=io.StringIO())
         yield
         transaction.set_rollback(True)
 
