@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from tests.browser.serving import PROJECT, start, stop
+from tests.prepared import furnish
 
 PATIENCE_SECONDS = 30
 
@@ -23,7 +24,7 @@ class Installation:
 
     def __init__(self, data: Path) -> None:
         self.data = data
-        self.process, self.served = start(data, DJANGO_SETTINGS_MODULE="tests.jobs.settings")
+        self.process, self.served = start(furnish(data), DJANGO_SETTINGS_MODULE="tests.jobs.settings")
 
     def run(self, lines: str) -> str:
         """What these lines print inside the app."""

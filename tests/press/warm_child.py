@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import selectors
 import signal
 import socket
@@ -101,9 +102,10 @@ class WarmChild:
 
 def serve(address: str) -> None:
     """Forks a child for each connection, tells its process id at once and its end when it has ended."""
-    from press import child  # what takes the time: loaded once
+    from press import child  # what takes the time: loaded once, and in the server only
 
     warnings.simplefilter("ignore")
+    _know_types()
     listening = socket.socket(socket.AF_UNIX)
     listening.bind(address)
     listening.listen()
@@ -135,6 +137,16 @@ def serve(address: str) -> None:
                 _tell_ends(lines)
             else:
                 return
+
+
+def _know_types() -> None:
+    """Lets the library read the C types it names once for all forks; each takes longer than setting a short line."""
+    import weasyprint
+    from weasyprint.text.ffi import ffi
+
+    for file in Path(weasyprint.__file__).parent.rglob("*.py"):
+        for said in re.findall(r"ffi\.(?:new|cast)\('([^']+)'", file.read_text(encoding="utf-8")):
+            ffi.typeof(said)
 
 
 def _noted(_number: int, _frame: FrameType | None) -> None:
