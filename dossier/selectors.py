@@ -27,10 +27,10 @@ from imaging.evidence import anchor_of
 from imaging.selectors import PrintPicture, absent_views, print_pictures
 from portfolio.access import Asker, visible_record_sets, visible_sheets
 from portfolio.ages import age_text, in_order
+from portfolio.error_figures.selectors import errors_in_force
 from portfolio.finding_sheet import Sheet as SheetReading
-from portfolio.models import Case, RecordSet, Sheet
+from portfolio.models import Case, Portfolio, RecordSet, Sheet
 from portfolio.photographs import BANDS, BY_KEY, VIEWS, WITNESS
-from portfolio.repeating.selectors import own_errors
 from portfolio.selectors import patient_facts, reading, sheets_to_read, stage_label
 from portfolio.wording import medium_words, quantity_words, site_words, value_words
 from scoring import registry
@@ -89,9 +89,7 @@ def printable(user: Asker, case: Case, wanted: Wanted, today: date) -> Printable
         here = stage_label(record_set.stage, record_set.ordinal).capitalize()
         unread += [f"{here}: {one.label}" for one in shown if one.text_unchecked]
         bands = _bands(shown, absent_views(user, record_set), pictures, with_faces=wanted.faces)
-        stages.append(
-            _stage(user, record_set, bands, ways, case.patient.portfolio.notation, wanted.edition, gathered)
-        )
+        stages.append(_stage(user, record_set, bands, ways, case.patient.portfolio, wanted.edition, gathered))
         unread += [f"{here}: {label}" for label in gathered.unread_here()]
     held |= gathered.held
     any_faces = any_faces or gathered.faces
@@ -130,10 +128,11 @@ def _stage(
     record_set: RecordSet,
     bands: tuple[PictureBand, ...],
     ways: Ways,
-    notation: str,
+    portfolio: Portfolio,
     edition: str,
     gathered: Evidence,
 ) -> StagePart:
+    notation = portfolio.notation
     rows = (
         visible_sheets(user)
         .filter(record_set=record_set)
@@ -158,7 +157,7 @@ def _stage(
         scores=tuple(_printed_score(score, index, notation, edition) for score, index in scores),
         reason=record_set.reason if edition == CANDIDATE else "",
         evidence=evidence,
-        points=_points(scores, found, sheet, notation, evidence)
+        points=_points(scores, found, sheet, notation, evidence, portfolio.pk)
         if found and sheet and edition == CANDIDATE
         else (),
         repeats=repeats_told(sheet, found) if found and sheet and edition == CANDIDATE else (),
@@ -201,8 +200,9 @@ def _points(
     sheet: Sheet,
     notation: str,
     evidence: tuple[EvidencePart, ...],
+    portfolio: int,
 ) -> tuple[PointsPart, ...]:
-    own = own_errors(sheet.reader)
+    own = errors_in_force(sheet.reader, portfolio)
     printed = {one.anchor for one in evidence}
     return tuple(points_part(score, index, found, notation, own, printed) for score, index in scores)
 

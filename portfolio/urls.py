@@ -2,13 +2,38 @@
 
 from django.urls import path
 
-from portfolio.views import cases, checklist, importing, patients, portfolios, record_sets, treatment
+from portfolio.views import (
+    cases,
+    checklist,
+    error_figures,
+    importing,
+    patients,
+    portfolios,
+    record_sets,
+    treatment,
+)
 
 app_name = "portfolio"
 urlpatterns = [
     path("portfolios/new/", portfolios.portfolio_new, name="portfolio_new"),
     path("portfolios/<uuid:portfolio>/edit/", portfolios.portfolio_edit, name="portfolio_edit"),
     path("portfolios/<uuid:portfolio>/key-list/", portfolios.key_list, name="key_list"),
+    path("portfolios/<uuid:portfolio>/errors/", error_figures.error_figures, name="error_figures"),
+    path(
+        "portfolios/<uuid:portfolio>/errors/<slug:figure>/", error_figures.error_figure, name="error_figure"
+    ),
+    path(
+        "portfolios/<uuid:portfolio>/errors/<slug:figure>/default/",
+        error_figures.error_turn,
+        {"turn": "default"},
+        name="error_default",
+    ),
+    path(
+        "portfolios/<uuid:portfolio>/errors/<slug:figure>/own-again/",
+        error_figures.error_turn,
+        {"turn": "own"},
+        name="error_own_again",
+    ),
     path("portfolios/<uuid:portfolio>/deleted-cases/", cases.deleted_cases, name="deleted_cases"),
     path("portfolios/<uuid:portfolio>/patients/", patients.patients, name="patients"),
     path("portfolios/<uuid:portfolio>/patients/new/", patients.patient_new, name="patient_new"),

@@ -35,6 +35,7 @@ from tests.factories.portfolio import (
 )
 from tests.factories.repeat_sheets import first_sheet_of, repeat_sheet_of
 from tests.factories.repeats import repeat_of
+from tests.factories.submissions import submission_of, submitted_of
 from tests.factories.tracing import begun, radiograph_of
 from tests.factories.treatment import event_of, removed_event_of
 
@@ -93,12 +94,15 @@ ARGUMENTS: dict[str, Argument] = {
     "repeat": Argument(lambda who: str(repeat_of(radiograph_of(who)).tracing.public_id), NO_ROW),
     "tracing": Argument(lambda who: str(begun(radiograph_of(who)).public_id), NO_ROW),
     "norm": shared("steiner-sna-1", "no-such-norm"),
+    "figure": shared("overjet-caliper", "no-such-figure"),
     # plans
     "plan": Argument(lambda who: str(plan_of(who).public_id), NO_ROW),
     "version": Argument(lambda who: str(version_of(who).public_id), NO_ROW),
     "shipped": shared("larkmoor_six", "no-such-plan"),
     "section": shared("slots", "no-such-section"),
     "item": shared("new", "no-such-entry"),
+    "submission": Argument(lambda who: str(submission_of(who).public_id), NO_ROW),
+    "submitted": Argument(lambda who: str(submitted_of(submission_of(who)).public_id), NO_ROW),
     # desk
     "repeat_sheet": Argument(lambda who: str(repeat_sheet_of(first_sheet_of(who)).sheet.public_id), NO_ROW),
     "backup": Argument(lambda who: str(kept_backup().public_id), NO_ROW),

@@ -7,10 +7,10 @@ from uuid import UUID
 from desk.change.case import MeasuredStage, measured_stages, named_stage
 from desk.how_sure.plot import TotalsPlot, totals_plot
 from portfolio.access import Asker
+from portfolio.error_figures.selectors import errors_in_force
 from portfolio.models import Case
 from portfolio.repeated import FEWEST_PAIRS_SHOWN
 from portfolio.repeating.all_readings import all_readings
-from portfolio.repeating.selectors import own_errors
 from scoring import registry
 from scoring.moved import signed
 from scoring.present import number_words
@@ -86,7 +86,8 @@ def sure_change_page(user: Asker, case: Case, index_key: str, before: str, after
         return replace(page, refused=words)
     chosen = ways_of([case.patient.portfolio_id])[case.patient.portfolio_id].chosen[index_key]
     try:
-        laws = _law(index_key, first, chosen), _law(index_key, last, chosen)
+        portfolio = case.patient.portfolio_id
+        laws = tuple(_law(index_key, one, chosen, portfolio) for one in (first, last))
         found = change_law(*laws)
     except CannotBeTold as refusal:
         said = str(refusal)
@@ -106,9 +107,9 @@ def sure_change_page(user: Asker, case: Case, index_key: str, before: str, after
     )
 
 
-def _law(index_key: str, one: MeasuredStage, chosen: Chosen) -> ScoreLaw:
+def _law(index_key: str, one: MeasuredStage, chosen: Chosen, portfolio: int) -> ScoreLaw:
     errors = ErrorModel(
-        own=own_errors(one.sheet.reader),
+        own=errors_in_force(one.sheet.reader, portfolio),
         readings=all_readings(one.sheet, one.reading).by_place,
         step=Decimal(one.sheet.step),
     )

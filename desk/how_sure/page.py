@@ -7,9 +7,10 @@ from decimal import Decimal
 from desk.how_sure.limits import NamedLimit
 from desk.how_sure.plot import TotalsPlot, totals_plot
 from desk.score_page import CAUTION, Head, head
+from portfolio.error_figures.selectors import errors_in_force
 from portfolio.models import Sheet
 from portfolio.repeating.all_readings import Place, Readings, all_readings
-from portfolio.repeating.selectors import Kept, kept, own_errors
+from portfolio.repeating.selectors import Kept, kept
 from portfolio.wording import quantity_words, site_words, value_words
 from scoring.line_names import anchors_by_place
 from scoring.present import number_words
@@ -166,7 +167,11 @@ def how_sure_page(
     """
     top = head(row, scored.index.key, scored.index.label)
     repeated = all_readings(row, scored.reading)
-    errors = ErrorModel(own=own_errors(row.reader), readings=repeated.by_place, step=Decimal(row.step))
+    errors = ErrorModel(
+        own=errors_in_force(row.reader, row.record_set.case.patient.portfolio_id),
+        readings=repeated.by_place,
+        step=Decimal(row.step),
+    )
     if not scored.score.lines:
         return HowSurePage(top, question, refused="Nothing is on the sheet yet.")
     terms = scored.chosen.edition, scored.chosen.values

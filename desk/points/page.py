@@ -9,9 +9,9 @@ from desk.score_page import CAUTION, Head, head
 from imaging.evidence import ShownEvidence, anchor_of, shown_evidence
 from portfolio.access import Asker
 from portfolio.cast_chart import CastPlace, cast_place
+from portfolio.error_figures.selectors import errors_in_force
 from portfolio.errors import error_of
 from portfolio.models import Sheet
-from portfolio.repeating.selectors import own_errors
 from scoring.line_names import form_order, line_anchor, line_names
 from scoring.other_readings import under_other_readings
 from scoring.point_words import change_words, error_words, other_words, steps_of
@@ -74,7 +74,7 @@ def points_page(user: Asker, row: Sheet, scored: Scored, tried: Tried | None) ->
     names = line_names(lines)
     sources = tuple(dict.fromkeys(line.source for line in lines))
     reader = user if user.pk == row.reader_id else row.reader
-    tell = partial(error_of, own=own_errors(reader))
+    tell = partial(error_of, own=errors_in_force(reader, row.record_set.case.patient.portfolio_id))
     others = under_other_readings(index, scored.reading, score)
     rests = any(finding.evidence_at for finding in scored.reading.findings)
     kept = {one.anchor: one for one in shown_evidence(user, row, notation)} if rests else {}

@@ -6,28 +6,59 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('portfolio', '0007_treatment_and_casts'),
+        ("portfolio", "0007_treatment_and_casts"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='ErrorFigure',
+            name="ErrorFigure",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('quantity', models.CharField(max_length=40)),
-                ('method', models.CharField(blank=True, max_length=12)),
-                ('number', models.PositiveIntegerField()),
-                ('sd', models.CharField(blank=True, max_length=8)),
-                ('source', models.CharField(blank=True, max_length=200)),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('portfolio', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='error_figures', to='portfolio.portfolio')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("quantity", models.CharField(max_length=40)),
+                ("method", models.CharField(blank=True, max_length=12)),
+                ("number", models.PositiveIntegerField()),
+                ("sd", models.CharField(blank=True, max_length=8)),
+                ("source", models.CharField(blank=True, max_length=200)),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "portfolio",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="error_figures",
+                        to="portfolio.portfolio",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('portfolio', 'quantity', 'method', 'number'), name='error_figure_number_once'), models.CheckConstraint(condition=models.Q(('sd', ''), models.Q(('source', ''), _negated=True), _connector='OR'), name='error_figure_has_a_source'), models.CheckConstraint(condition=models.Q(('number__gte', 1)), name='error_figure_from_one')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("portfolio", "quantity", "method", "number"), name="error_figure_number_once"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("sd", ""), models.Q(("source", ""), _negated=True), _connector="OR"
+                        ),
+                        name="error_figure_has_a_source",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("number__gte", 1)), name="error_figure_from_one"
+                    ),
+                ],
             },
         ),
     ]

@@ -9,6 +9,7 @@ from decimal import Decimal
 from django.db import OperationalError
 
 from accounts.models import User
+from portfolio.error_figures.selectors import figures_in_force
 from portfolio.finding_sheet import Sheet as SheetReading
 from portfolio.models import Sheet
 from portfolio.repeating.all_readings import repeats_of, together
@@ -107,10 +108,11 @@ def _wanted(
     }
     readers: dict[int, User] = {sheet.reader_id: sheet.reader for sheet in sheets}
     own = {pk: own_errors(reader) for pk, reader in readers.items()}
+    set_there = figures_in_force({portfolio_pk(sheet) for sheet in sheets})
     for sheet in sheets:
         again = repeats.get(sheet.pk, ())
         errors = ErrorModel(
-            own=own[sheet.reader_id],
+            own=(*own[sheet.reader_id], *set_there.get(portfolio_pk(sheet), ())),
             readings=together(known[sheet.pk], again).by_place if again else {},
             step=Decimal(sheet.step),
         )
