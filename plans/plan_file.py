@@ -75,7 +75,7 @@ def read_plan(data: Any) -> Plan:
 
 def read_text(text: str) -> Plan:
     """A plan from the text of a plan file; PlanRefused with every fault."""
-    if len(text.encode()) > MOST_BYTES:
+    if len(text.encode(errors="surrogatepass")) > MOST_BYTES:
         raise PlanRefused([Fault("file", f"is larger than {MOST_BYTES // 1000} kB")])
     doubled: list[str] = []
 

@@ -10,6 +10,7 @@ from plans.document import GroupRule, RecordRule, Slot, Window, WindowLimit
 from plans.moments import MOMENTS
 from plans.record_names import RECORDS
 from plans.requirements import Requirement, read_at
+from plans.requirements.between import in_age_group
 from plans.requirements.words import STAGE_WORDS
 from portfolio.ages import OLDEST_MONTHS
 from portfolio.finding_sheet import Fault
@@ -200,6 +201,8 @@ class PartReader:
         limits = self.each(data, path, "limits", self.limit)
         if not limits and (data.get("limits") is None or data.get("limits") == []):
             self.fault(_under(path, "limits"), "is required: at least one, with a least or a most of months")
+        for number in _never_reached(limits):
+            self.fault(f"{_under(path, 'limits')}[{number}]", "holds for no age that those before it leave")
         return Window(
             self.key(data, path),
             self.text(data, path, "label", MOST_NAME, required=True),
@@ -222,6 +225,18 @@ class PartReader:
         if age_from is not None and age_under is not None and age_from >= age_under:
             self.fault(_under(path, "age_from"), f"no age is {age_from} months or more and under {age_under}")
         return WindowLimit(least, most, age_from, age_under)
+
+
+def _never_reached(limits: Sequence[WindowLimit]) -> list[int]:
+    """Numbers of the limits of which every age is taken by one before; the first that takes an age holds."""
+    left = set(range(OLDEST_MONTHS + 1))
+    found = []
+    for number, limit in enumerate(limits):
+        ages = {age for age in left if in_age_group(age, limit.age_from, limit.age_under)}
+        if not ages:
+            found.append(number)
+        left -= ages
+    return found
 
 
 def _in_order(records: Iterable[str]) -> tuple[str, ...]:

@@ -220,8 +220,17 @@ class DeepBite(Requirement):
             return not_told(measured_lack(quantity, self.stage))
         limits = Limits(self.at_least)
         if self.by == "cover":
-            return held_number(looked_at(sheet, quantity, "mouth"), limits, quantity, self.stage, "%")
+            cover = looked_at(sheet, quantity, "mouth")
+            if cover.finding is None and self.at_least > 0 and _no_overlap(sheet):
+                return told(False, "no incisor overlaps")
+            return held_number(cover, limits, quantity, self.stage, "%")
         return held_greatest(sheet, quantity, teeth.UPPER_INCISORS, limits, self.stage, facts.notation)
+
+
+def _no_overlap(sheet: Sheet) -> bool:
+    """Whether every upper incisor that counts is recorded as edge to edge or open, so that nothing is covered."""
+    seen = front_and_behind(sheet, "overbite", teeth.UPPER_INCISORS)
+    return bool(seen) and all(one.number is not None and not one.rest and one.number <= 0 for one in seen)
 
 
 @dataclass(frozen=True)

@@ -108,7 +108,8 @@ def _choices(field: Field, value: Any) -> tuple[str, ...]:
 def _number(field: Field, value: Any) -> Decimal:
     if not isinstance(value, str) or not NUMBER.match(value) or len(value) > 9:
         raise _Unread('is not a number in quotation marks with at most two decimals, such as "20" or "3.5"')
-    return _within(field, Decimal(value))
+    # Adding 0 makes −0 plain 0, so that equal conditions are written alike.
+    return _within(field, Decimal(value) + 0)
 
 
 def _whole(field: Field, value: Any) -> int:

@@ -109,6 +109,10 @@ def test_deep_bite_by_cover_or_by_millimetres() -> None:
             state("deep_bite", seen({"overbite_cover mouth": value}), by="cover", at_least="80") == expected
         )
     assert state("deep_bite", seen({}), by="cover", at_least="80") == "unknown"
+    # Where no incisor overlaps nothing is covered, though nobody recorded a cover.
+    assert state("deep_bite", bite("1 0 -2 -1 0 1"), by="cover", at_least="80") == "not_met"
+    assert state("deep_bite", bite("1 0 -2 -1 0.5 1"), by="cover", at_least="80") == "unknown"
+    assert state("deep_bite", bite("1 0 . -1 0 1"), by="cover", at_least="80") == "unknown"
     for values, expected in (
         ("9 4 5 4 4 9", "met"),
         ("9 4 4.9 4 4 9", "not_met"),

@@ -18,6 +18,7 @@ from plans.requirements.scores import IndexTotal
 from plans.requirements.words import STAGES
 from plans.shipped import shipped
 from plans.windows import window_words
+from portfolio.finding_sheet import Fault
 from tests.plans.any_condition import condition_data
 
 SMALL: dict[str, Any] = {"plan": 1, "name": "Small", "slots": [{"key": "a", "label": "First"}]}
@@ -170,6 +171,71 @@ def test_every_fault_is_told_with_its_path() -> None:
 )
 def test_what_a_plan_refuses(changed: dict[str, Any], said: str) -> None:
     assert any(found.startswith(said) for found in faults(SMALL | changed)), faults(SMALL | changed)
+
+
+WINDOW = {"key": "w", "label": "W", "start": "start", "end": "end"}
+
+
+def test_a_limit_that_no_age_reaches_is_refused() -> None:
+    young, old, everybody = (
+        {"at_most_months": 3, "age_under": 144},
+        {"at_most_months": 6, "age_from": 144},
+        {"at_most_months": 9},
+    )
+    for limits, number in (
+        ([young, old, everybody], 2),
+        ([everybody, young], 1),
+        ([young, {**young, "age_under": 140}], 1),
+    ):
+        data = SMALL | {"windows": [{**WINDOW, "limits": limits}]}
+        assert faults(data) == [f"windows[0].limits[{number}]: holds for no age that those before it leave"]
+    assert (
+        len(read_plan(SMALL | {"windows": [{**WINDOW, "limits": [young, everybody]}]}).windows[0].limits) == 2
+    )
+
+
+JUNK: tuple[Any, ...] = (
+    None,
+    True,
+    0,
+    -1,
+    10**30,
+    1.5,
+    "",
+    "x",
+    "\ud800",
+    "1e9",
+    [],
+    [None],
+    {},
+    {"kind": "all"},
+    [[1]],
+)
+
+
+@settings(deadline=None, max_examples=150)
+@given(st.integers(0, 2**32))
+def test_a_plan_with_anything_anywhere_is_read_or_refused_in_words(seed: int) -> None:
+    chance = Random(seed)
+    data = json.loads(write_text(chance.choice(tuple(shipped().values()))))
+    here: Any = data
+    while True:
+        place = chance.choice(list(here) if isinstance(here, dict) else range(len(here)))
+        inside = here[place]
+        if not isinstance(inside, dict | list) or not inside or chance.random() < 0.15:
+            break
+        here = inside
+    here[place] = chance.choice(JUNK)
+    plan, said = _read_or_refused(data)
+    assert said or (plan is not None and read_text(write_text(plan)) == plan)
+    assert all(fault.where and fault.message for fault in said)
+
+
+def _read_or_refused(data: Any) -> tuple[Plan | None, tuple[Fault, ...]]:
+    try:
+        return read_plan(data), ()
+    except PlanRefused as refused:
+        return None, refused.faults
 
 
 def test_texts_that_are_no_plan_at_all() -> None:
