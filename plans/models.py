@@ -11,6 +11,10 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from plans.submitting.models import Submission as Submission
+from plans.submitting.models import SubmissionResult as SubmissionResult
+from plans.submitting.models import SubmissionResultState as SubmissionResultState
+from plans.submitting.models import SubmittedCase as SubmittedCase
 from portfolio.append_only import AppendOnly
 from portfolio.models import Case, Portfolio
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from plans.views import editing, entry, held, plan, plans, slots
+from plans.views import editing, entry, held, plan, plans, slots, submissions
 
 app_name = "plans"
 urlpatterns = [
@@ -34,4 +34,10 @@ urlpatterns = [
     path("portfolios/<uuid:portfolio>/due/calendar/", slots.due_file, name="due_file"),
     path("cases/<uuid:case>/slots/", slots.case_slots, name="case_slots"),
     path("cases/<uuid:case>/slots/place/", slots.place, name="place"),
+    path("portfolios/<uuid:portfolio>/submissions/", submissions.submissions, name="submissions"),
+    path("portfolios/<uuid:portfolio>/submissions/new/", submissions.submission_new, name="submission_new"),
+    path("submissions/<uuid:submission>/", submissions.submission, name="submission"),
+    path("submissions/<uuid:submission>/table/", submissions.submission_table, name="submission_table"),
+    path("submissions/<uuid:submission>/next/", submissions.submission_next, name="submission_next"),
+    path("submitted-cases/<uuid:submitted>/result/", submissions.submission_result, name="submission_result"),
 ]

@@ -30,6 +30,8 @@ _WAYS = {
     "event": "treatment_events__public_id",
     "record_set": "record_sets__public_id",
     "sheet": "record_sets__sheets__public_id",
+    "submission": "submitted__submission__public_id",
+    "submitted": "submitted__public_id",
 }
 
 

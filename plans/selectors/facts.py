@@ -17,6 +17,7 @@ from plans.document import Plan
 from plans.facts import CaseFacts, CourseFacts, RecordFact, RecordState, ScoreFact, StageFacts
 from plans.record_names import RECORDS
 from plans.requirements.scores import IndexTotal, MeasuredOn
+from plans.submitting.selectors import accepted_in, submitted_rows
 from portfolio.access import Asker, visible_cases, visible_record_sets, visible_records, visible_sheets
 from portfolio.events import JAW_OPERATIONS
 from portfolio.finding_sheet import Sheet as SheetReading
@@ -61,6 +62,8 @@ class CaseInPlan:
     """Being measured again: nothing of it is shown or chosen meanwhile."""
     facts: CaseFacts
     placed: Placed | None = None
+    accepted: str = ""
+    """The session in which it was accepted."""
     record_sets: Mapping[str, UUID] = field(default_factory=dict)
     sheets: Mapping[str, UUID] = field(default_factory=dict)
 
@@ -93,13 +96,11 @@ def cases_in_plan(
     *,
     today: date,
     held: int | None = None,
-    presented: Collection[int] = (),
     only: Collection[int] | None = None,
 ) -> tuple[CaseInPlan, ...]:
     """Every case of a visible portfolio that is not deleted, by code, with what the plan asks of it.
 
-    `held` is the primary key of the row that placements hang on.  `presented` are primary keys of cases that were
-    submitted before.  `only` keeps to these primary keys.
+    `held` is the primary key of the row that placements hang on.  `only` keeps to these primary keys.
     """
     found = visible_cases(user).filter(patient__portfolio=portfolio)
     if only is not None:
@@ -112,6 +113,8 @@ def cases_in_plan(
         placed_kind=F("by_hand__kind"),
         placed_slot=F("by_hand__slot"),
         placed_reason=F("by_hand__reason"),
+        was_submitted=Exists(submitted_rows("pk")),
+        accepted=accepted_in("pk"),
     )
     rows = list(found.select_related("patient__portfolio", "statements").order_by("code"))
     cases = [row for row in rows if not row.shut]
@@ -119,7 +122,7 @@ def cases_in_plan(
     return tuple(
         CaseInPlan(row.pk, row.public_id, row.code, row.state, True, _untold(row), _placed(row))
         if row.shut
-        else _told(row, found_of, row.pk in presented)
+        else _told(row, found_of)
         for row in rows
     )
 
@@ -157,7 +160,8 @@ def _untold(case: Case) -> CaseFacts:
     return CaseFacts(case.code, case.patient.code, notation=case.patient.portfolio.notation)
 
 
-def _told(case: Case, found: _Read, submitted: bool) -> CaseInPlan:
+def _told(case: Any, found: _Read) -> CaseInPlan:
+    """A case with its annotations and what was read of it."""
     stages = found.sets.get(case.pk, {})
     sheets = {stage: found.sheets[one.pk] for stage, one in stages.items() if one.pk in found.sheets}
     readings = {stage: found.read[sheet.pk] for stage, sheet in sheets.items()}
@@ -176,7 +180,7 @@ def _told(case: Case, found: _Read, submitted: bool) -> CaseInPlan:
             for key in found.indices
             if (sheet.pk, key) in found.scores
         },
-        presented=_presented(submitted, course),
+        presented=_presented(case.was_submitted, course),
         statements=_statements(course),
         notation=case.patient.portfolio.notation,
     )
@@ -188,6 +192,7 @@ def _told(case: Case, found: _Read, submitted: bool) -> CaseInPlan:
         False,
         facts,
         _placed(case),
+        case.accepted or "",
         {stage: one.public_id for stage, one in stages.items()},
         {stage: sheet.public_id for stage, sheet in sheets.items()},
     )

@@ -63,6 +63,8 @@ def _set_aside(cases: tuple[CaseInPlan, ...], placed: Mapping[str, Placed]) -> d
         by_hand = placed.get(one.code)
         if one.shut:
             found[one.code] = "shut while you measure it again"
+        elif one.accepted:
+            found[one.code] = f"accepted in {one.accepted}"
         elif by_hand is not None and not by_hand.fixed:
             found[one.code] = f"excluded: {by_hand.reason}" if by_hand.reason else "excluded"
         elif one.state == CaseState.LEFT_OUT and not (by_hand and by_hand.fixed):

@@ -1,0 +1,1 @@
+"""Submissions: what was handed in, frozen by digest, and what came back."""
