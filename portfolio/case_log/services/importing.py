@@ -1,12 +1,13 @@
 """Rows of a file put into the log in one step: new cases made, known ones changed, or nothing at all."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db import IntegrityError, transaction
 
 from accounts.models import User
-from portfolio.case_log.answers import Answers, contradictions, put_in
+from portfolio.case_log.answers import EMPTY, Answers, contradictions
 from portfolio.case_log.models import LogAction, LogChange, LogLine
 from portfolio.case_log.rows import STATE, ImportRow, answers_of, kept, moved
 from portfolio.case_log.services.answers import Imported, Refused
@@ -15,6 +16,8 @@ from portfolio.case_log.services.saving import CODE_IN_USE, CODE_RULE
 from portfolio.codes import is_code, new_code
 from portfolio.models import Case, CaseState, Patient, Portfolio
 from portfolio.searching import folded
+
+MEANWHILE = "Nothing was imported: the log was changed meanwhile. Send the table once more."
 
 
 def standing_rows(portfolio: Portfolio, codes: Iterable[str], *, locked: bool = False) -> dict[str, Case]:
@@ -32,21 +35,23 @@ def merged(old: Mapping[str, str] | None, values: Mapping[str, str], plane: str)
 
 
 def _answers(before: Mapping[str, str], values: Mapping[str, str], plane: str) -> Answers:
-    """The answers of a row with a file's put in; they may contradict each other."""
-    answers = answers_of(before)
-    # the number of open teeth is put in behind the overbite, which may clear it
-    for key in sorted(values, key=lambda name: name == "open_teeth"):
-        # the same angle again keeps the plane that it was taken to
-        if key != STATE and not (key == "sn_mp" and values[key] == answers.sn_mp):
-            answers = put_in(answers, key, values[key], plane)
-    return answers
+    """The answers of a row with a file's put in, by the manners of `put_in`; they may contradict each other."""
+    answers = answers_of(before) if before else EMPTY
+    put = {key: value for key, value in values.items() if key != STATE}
+    # the same angle again keeps the plane that it was taken to
+    if "sn_mp" in put and put["sn_mp"] != answers.sn_mp:
+        put["plane"] = plane
+    changed = replace(answers, **put)
+    if "overbite" in put and not changed.is_open and "open_teeth" not in put:
+        changed = replace(changed, open_teeth="")
+    return changed
 
 
 def row_faults(
-    portfolio: Portfolio, rows: Sequence[ImportRow], plane: str, *, locked: bool = False
+    portfolio: Portfolio, rows: Sequence[ImportRow], plane: str
 ) -> tuple[dict[int, list[tuple[str, str]]], dict[str, Case]]:
     """Line → column and words for what cannot be imported, and the cases that stand already, by code."""
-    stand = standing_rows(portfolio, [row.code for row in rows], locked=locked)
+    stand = standing_rows(portfolio, [row.code for row in rows])
     faults: dict[int, list[tuple[str, str]]] = {}
     seen: dict[str, int] = {}
     wanted = {row.code for row in rows if row.code} - set(stand)
@@ -84,6 +89,15 @@ def imported_before(portfolio: Portfolio, digest: str) -> LogChange | None:
     return rows.exclude(digest="").order_by("-number").first()
 
 
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """New rows, ready to be stored: everything that takes time was done before anything is locked."""
+
+    patients: list[Patient]
+    cases: list[Case]
+    news: list[dict[str, str]]
+
+
 def import_rows(
     by: User,
     portfolio: Portfolio,
@@ -97,22 +111,36 @@ def import_rows(
 
     `digest` is that of the file's bytes.
     """
+    faults, stood = row_faults(portfolio, rows, plane)
+    if faults and not imported_before(portfolio, digest):
+        number, first = next(iter(faults.items()))
+        return Refused({"": f"Line {number}, {first[0][0]}: {first[0][1]}"})
+    made = _made(portfolio, [row for row in rows if row.code not in stood], plane)
+    known_rows = [row for row in rows if row.code in stood]
     try:
         with transaction.atomic():
             locked = lock(portfolio.pk)
             if known(locked, request_key) or imported_before(locked, digest):
                 return Imported(0, 0, again=True)
-            faults, stand = row_faults(locked, rows, plane, locked=True)
-            if faults:
-                number, first = next(iter(faults.items()))
-                return Refused({"": f"Line {number}, {first[0][0]}: {first[0][1]}"})
+            stand = standing_rows(locked, stood, locked=True) if stood else {}
+            if set(stand) != set(stood) or _contradicted(known_rows, stand, plane):
+                return Refused({"": MEANWHILE})
             change = step(by, locked, LogAction.IMPORT, request_key, at, digest=digest)
-            changed = _change(change, [row for row in rows if row.code in stand], stand, plane)
-            made = _make(change, [row for row in rows if row.code not in stand], plane)
-            return Imported(made, changed, change.number)
+            changed = _change(change, known_rows, stand, plane)
+            _store(change, made)
+            return Imported(len(made.cases), changed, change.number)
     except IntegrityError:
         # a code was taken, or two drawn alike, between the look and the write
-        return Refused({"": "Nothing was imported: a code was taken meanwhile. Send the file once more."})
+        return Refused({"": MEANWHILE})
+
+
+def _contradicted(rows: Sequence[ImportRow], stand: Mapping[str, Case], plane: str) -> bool:
+    cases = ((row, stand[row.code]) for row in rows)
+    return any(
+        True
+        for row, case in cases
+        for _ in contradictions(_answers(kept(case.state, case.estimate), row.values, plane))
+    )
 
 
 def _change(change: LogChange, rows: Sequence[ImportRow], stand: Mapping[str, Case], plane: str) -> int:
@@ -131,19 +159,24 @@ def _change(change: LogChange, rows: Sequence[ImportRow], stand: Mapping[str, Ca
     return len(cases)
 
 
-def _make(change: LogChange, rows: Sequence[ImportRow], plane: str) -> int:
-    patients = [Patient(portfolio=change.portfolio, code=new_code()) for _ in rows]
-    for patient in patients:
+def _made(portfolio: Portfolio, rows: Sequence[ImportRow], plane: str) -> _Made:
+    patients, cases, news = [], [], []
+    for row in rows:
+        patient = Patient(portfolio=portfolio, code=new_code())
         patient.searchable = folded(patient.code)
-    Patient.objects.bulk_create(patients, batch_size=AT_ONCE)
-    cases, lines = [], []
-    for row, patient in zip(rows, patients, strict=True):
-        new = merged(None, row.values, plane)
-        case = Case(patient=patient, code=row.code or new_code(), state=new[STATE])
-        case.estimate = answers_of(new).as_json() or None
+        estimate = _answers({}, row.values, plane).as_json()
+        state = row.values.get(STATE) or str(CaseState.POSSIBLE)
+        case = Case(patient=patient, code=row.code or new_code(), state=state, estimate=estimate or None)
         case.searchable = folded(case.code)
+        patients.append(patient)
         cases.append(case)
-        lines.append(LogLine(change=change, case=case, old=None, new=new))
-    Case.objects.bulk_create(cases, batch_size=AT_ONCE)
+        news.append({STATE: state, **estimate})
+    return _Made(patients, cases, news)
+
+
+def _store(change: LogChange, made: _Made) -> None:
+    Patient.objects.bulk_create(made.patients, batch_size=AT_ONCE)
+    Case.objects.bulk_create(made.cases, batch_size=AT_ONCE)
+    pairs = zip(made.cases, made.news, strict=True)
+    lines = [LogLine(change=change, case=case, old=None, new=new) for case, new in pairs]
     LogLine.objects.bulk_create(lines, batch_size=AT_ONCE)
-    return len(cases)
