@@ -67,15 +67,18 @@ def compare(request: HttpRequest, plan: UUID) -> HttpResponse:
     versions = {str(one.number): one for one in row.versions.order_by("number")}
     names = [(number, f"version {number}") for number in versions] + [(DRAFT, "the draft")]
     keys = [key for key, _ in names]
-    usual = keys[-2:] if len(keys) > 1 else [DRAFT, DRAFT]
-    old, new = (
-        asked if (asked := request.GET.get(name, "")) in keys else default
-        for name, default in zip(("old", "new"), usual, strict=True)
-    )
 
     def held(key: str) -> document.Plan:
         return draft_plan(row) if key == DRAFT else version_plan(versions[key])
 
+    # The draft beside the newest version, or the last two versions where the draft has nothing new.
+    usual = keys[-2:] if len(keys) > 1 else [DRAFT, DRAFT]
+    if len(keys) > 2 and held(keys[-2]) == held(DRAFT):
+        usual = keys[-3:-1]
+    old, new = (
+        asked if (asked := request.GET.get(name, "")) in keys else default
+        for name, default in zip(("old", "new"), usual, strict=True)
+    )
     shown = {
         "plan_id": row.public_id,
         "plan_name": row.name,
