@@ -5,17 +5,22 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+import sqlite3
 import subprocess
 import sys
 import tarfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import psycopg
+
 from filing.backup_file import DIGEST_LINE_BYTES, DIGEST_WORD
 from tests.factories.accounts import person
 from tests.factories.filing import stored_file
+from tests.filing.warm_manage import WarmManage
 
 PROJECT = Path(__file__).resolve().parents[2]
 PHRASE = "alginate tray and wax"
@@ -29,12 +34,18 @@ class Machine:
 
     data: Path
     environment: dict[str, str]
+    warm: WarmManage
 
     def manage(self, *arguments: str, **more: str) -> subprocess.CompletedProcess[str]:
+        """A command on this machine, run by a fork of a loaded process."""
+        return self.warm.run(list(arguments), {**self.environment, **more})
+
+    def manage_for_real(self, *arguments: str) -> subprocess.CompletedProcess[str]:
+        """The same as an administrator would give it."""
         return subprocess.run(
             [sys.executable, "manage.py", *arguments],
             cwd=PROJECT,
-            env={**self.environment, **more},
+            env=self.environment,
             capture_output=True,
             text=True,
         )
@@ -47,19 +58,23 @@ class Machine:
         assert self.is_empty()
         return done.stderr
 
+    @contextmanager
+    def database(self) -> Iterator[Any]:
+        """The database of the machine, as other programs open it."""
+        if address := self.environment.get("FOLIOWRIGHT_DATABASE"):
+            with psycopg.connect(address) as opened:
+                yield opened
+        else:
+            with closing(sqlite3.connect(self.data / "foliowright.sqlite3")) as file:
+                yield file
+
     def rows(self) -> list[list[str]]:
-        """E-mail addresses and digests, as the restored app reads them."""
-        done = self.manage(
-            "shell",
-            "--no-imports",
-            "-c",
-            "import json\nfrom accounts.models import User\nfrom filing.models import StoredFile\n"
-            "print(json.dumps([sorted(User.objects.values_list('email', flat=True)),"
-            " sorted(StoredFile.objects.values_list('sha256', flat=True))]))",
-        )
-        assert done.returncode == 0, done.stderr
-        found: list[list[str]] = json.loads(done.stdout)
-        return found
+        """E-mail addresses and digests that stand in the database."""
+        with self.database() as opened:
+            return [
+                sorted(text for (text,) in opened.execute(asked))
+                for asked in ("SELECT email FROM accounts_user", "SELECT sha256 FROM filing_storedfile")
+            ]
 
     def is_empty(self) -> bool:
         """Nothing in the folder, and, on PostgreSQL, no table."""
@@ -67,13 +82,9 @@ class Machine:
             return False
         if "FOLIOWRIGHT_DATABASE" not in self.environment:
             return True
-        done = self.manage(
-            "shell",
-            "--no-imports",
-            "-c",
-            "from django.db import connection as c; print(c.introspection.table_names())",
-        )
-        return done.stdout.strip() == "[]"
+        with self.database() as opened:
+            found = opened.execute("SELECT count(*) FROM pg_tables WHERE schemaname = 'public'").fetchone()
+        return bool(found == (0,))
 
 
 def filled() -> list[list[str]]:

@@ -16,11 +16,14 @@ from django.utils import timezone
 from filing import backup, database_copy, folder, services
 from filing.backup_file import BackupRefused
 from filing.models import StoredFile
+from portfolio.error_figures.services import set_figure
+from portfolio.repeating.services import leave_out
 from portfolio.services import erase_case
 from tests.factories.accounts import person
 from tests.factories.filing import stored_file
 from tests.factories.imaging import taken
 from tests.factories.portfolio import case_of, record_set_of
+from tests.factories.repeat_sheets import LATER, first_sheet_of, handed_in
 from tests.filing.machine import PHRASE, Machine, filled, parts_of
 from tests.imaging.made_pictures import corner, jpeg
 
@@ -30,15 +33,44 @@ pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.usefixtures("
 def test_a_backup_restores_to_the_same_rows_bytes_and_key(tmp_path: Path, machine: Machine) -> None:
     rows = filled()
     backup.make(tmp_path / "b", timezone.now())
-    done = machine.manage("restore", str(tmp_path / "b"))
+    done = machine.manage_for_real("restore", str(tmp_path / "b"))
     assert done.returncode == 0, done.stderr
     assert "3 files whole" in done.stdout
     assert "There is no case to print yet" in done.stdout
     assert machine.rows() == rows
     assert (machine.data / "secret-key").read_text() == "key of the live app\n"
-    again = machine.manage("restore", str(tmp_path / "b"))
+    again = machine.manage_for_real("restore", str(tmp_path / "b"))
     assert "is not empty" in again.stderr
     assert machine.rows() == rows
+
+
+def test_repeats_with_their_reasons_and_own_errors_come_back_row_by_row(
+    tmp_path: Path, machine: Machine
+) -> None:
+    owner = person()
+    first = first_sheet_of(owner)
+    dropped = handed_in(first, {("overjet", "11"): "6.0", ("overjet", "21"): "6.5"})
+    leave_out(owner, dropped, "The gauge was bent.", LATER)
+    set_figure(owner, first.record_set.case.patient.portfolio, "overjet", "caliper", "0.4", "Ours.", 0, LATER)
+
+    def plain(rows: list[tuple[object, ...]]) -> list[list[str]]:
+        """SQLite has no truth values of its own, and Django gives them one."""
+        return [[str(int(one) if isinstance(one, bool) else one) for one in row] for row in rows]
+
+    tables = ("repeatsheet", "repeatstatement", "sheet", "finding", "sheetchange", "errorfigure")
+    asked = [f"SELECT * FROM portfolio_{name} ORDER BY id" for name in tables]
+    with connection.cursor() as live:
+        held = []
+        for one in asked:
+            live.execute(one)
+            held.append(plain(live.fetchall()))
+    assert [len(rows) for rows in held[:3]] == [1, 1, 2]
+    backup.make(tmp_path / "b", timezone.now())
+    done = machine.manage("restore", str(tmp_path / "b"), "--without-print")
+    assert done.returncode == 0, done.stderr
+    with machine.database() as opened:
+        back = [plain(opened.execute(one).fetchall()) for one in asked]
+    assert back == held
 
 
 def test_an_encrypted_backup_is_opaque_and_restores_with_its_phrase(
@@ -50,7 +82,7 @@ def test_an_encrypted_backup_is_opaque_and_restores_with_its_phrase(
     content = (tmp_path / "b").read_bytes()
     for plain in (b"lower cast", b"key of the live app", b"ada@clinic.example", b"manifest"):
         assert plain not in content
-    done = machine.manage("restore", str(tmp_path / "b"), "--key-file", str(key_file))
+    done = machine.manage_for_real("restore", str(tmp_path / "b"), "--key-file", str(key_file))
     assert done.returncode == 0, done.stderr
     assert machine.rows() == rows
 

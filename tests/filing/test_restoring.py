@@ -30,11 +30,21 @@ from tests.filing.machine import (
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.usefixtures("live")]
 
 
+@pytest.fixture(scope="module")
+def kept() -> list[bytes]:
+    """The backup that the first test made; the next ones spoil copies of it."""
+    return []
+
+
 @pytest.fixture
-def made(tmp_path: Path) -> Path:
+def made(tmp_path: Path, kept: list[bytes]) -> Path:
     """A plain backup of a filled app."""
-    filled()
-    backup.make(tmp_path / "b", timezone.now())
+    if kept:
+        (tmp_path / "b").write_bytes(kept[0])
+    else:
+        filled()
+        backup.make(tmp_path / "b", timezone.now())
+        kept.append((tmp_path / "b").read_bytes())
     return tmp_path / "b"
 
 
