@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import json
 import os
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -20,7 +21,7 @@ PATIENCE_SECONDS = 30
 
 
 class Installation:
-    """A served app on its own data folder, looked at through its own commands."""
+    """A served app on its own data folder, asked through its own commands and looked at in its database."""
 
     def __init__(self, data: Path) -> None:
         self.data = data
@@ -48,12 +49,12 @@ class Installation:
         )
 
     def last_job(self) -> dict[str, str]:
-        said = self.run(
-            "import json\nfrom jobs.models import Job\nlast = Job.objects.order_by('pk').last()\n"
-            "print(json.dumps({'state': last.state, 'message': last.message}))"
-        )
-        found: dict[str, str] = json.loads(said)
-        return found
+        ((state, message),) = self.rows("SELECT state, message FROM jobs_job ORDER BY id DESC LIMIT 1")
+        return {"state": state, "message": message}
+
+    def rows(self, asked: str) -> list[tuple[str, ...]]:
+        with closing(sqlite3.connect(self.data / "foliowright.sqlite3")) as opened:
+            return opened.execute(asked).fetchall()
 
     def begin_long_job(self) -> int:
         """Ask for work that does not end; the process id of its worker."""
@@ -121,5 +122,7 @@ def test_the_worker_of_serve_does_the_nightly_check_and_the_page_shows_it(instal
         "browser = Client(HTTP_HOST='localhost')\nbrowser.force_login(who)\n"
         "print(browser.get('/installation/').content.decode())"
     )
-    wait_until(lambda: "(daily, a seventh of the files)" in installation.run(shown))
-    assert "sound</span>" in installation.run(shown)
+    wait_until(lambda: bool(installation.rows("SELECT id FROM filing_healthcheck")))
+    page = installation.run(shown)
+    assert "(daily, a seventh of the files)" in page
+    assert "sound</span>" in page

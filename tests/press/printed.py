@@ -8,6 +8,7 @@ import subprocess
 import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -18,22 +19,28 @@ STREAM = re.compile(rb"stream\r?\n(.*?)\r?\nendstream", re.DOTALL)
 
 def words_of(pdf: Path, page: int | None = None) -> str:
     """Text as a reader's program extracts it, of one page (from 1) or all."""
-    pages = [] if page is None else ["-f", str(page), "-l", str(page)]
-    command = ["pdftotext", "-layout", *pages, str(pdf), "-"]
-    return subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    text = _told("pdftotext", "-layout", str(pdf), "-", stamp=_stamp(pdf))
+    return text if page is None else text.split("\f")[page - 1]
 
 
 def facts_of(pdf: Path) -> str:
     """Document metadata as a reader's program tells it."""
-    facts = subprocess.run(["pdfinfo", str(pdf)], check=True, capture_output=True, text=True).stdout
-    return (
-        facts
-        + subprocess.run(["pdfinfo", "-meta", str(pdf)], check=True, capture_output=True, text=True).stdout
-    )
+    return "".join(_told("pdfinfo", *option, str(pdf), stamp=_stamp(pdf)) for option in ((), ("-meta",)))
 
 
 def page_count(pdf: Path) -> int:
-    return int(re.findall(r"Pages:\s+(\d+)", facts_of(pdf))[0])
+    return int(re.findall(r"Pages:\s+(\d+)", _told("pdfinfo", str(pdf), stamp=_stamp(pdf)))[0])
+
+
+@lru_cache(maxsize=32)
+def _told(*command: str, stamp: tuple[int, int]) -> str:
+    """What a program says of a file; asked once for a file that stays as it is."""
+    return subprocess.run(command, check=True, capture_output=True, text=True).stdout
+
+
+def _stamp(pdf: Path) -> tuple[int, int]:
+    told = pdf.stat()
+    return told.st_mtime_ns, told.st_size
 
 
 def picture_count(pdf: Path) -> int:
