@@ -6,6 +6,7 @@ from plans.selection.evenness import evenest
 from plans.selection.firmness import Loss, firmness
 from plans.selection.helping import Help, IfGood, helps_most
 from plans.selection.problem import ChoiceProblem, GroupRule, Pair, Weight
+from plans.selection.program import SolverStopped
 
 __all__ = [
     "BrokenRule",
@@ -21,6 +22,7 @@ __all__ = [
     "Loss",
     "Pair",
     "RuleBound",
+    "SolverStopped",
     "Standing",
     "TooFew",
     "Weight",

@@ -87,7 +87,8 @@ class Choice:
 def choose(problem: ChoiceProblem) -> Choice:
     """The best choice; where not all slots can be filled or not all rules obeyed, the nearest to it.
 
-    Without group rules, or where the best choice obeys them anyway, nothing but whole numbers is used.
+    Without group rules, or where the best choice obeys them anyway, nothing but whole numbers is used. Raises
+    SolverStopped where group rules make the question too hard to answer in half a minute.
     """
     table = table_of(problem)
     pick, least = plain.best(table)

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from plans.selection.best import Choice, Chosen, choose
 from plans.selection.kernel import cut_down, without
-from plans.selection.problem import ChoiceProblem
+from plans.selection.problem import THOUSANDTHS, ChoiceProblem, thousandths
 
 
 class Loss(NamedTuple):
@@ -32,14 +32,16 @@ class Loss(NamedTuple):
 
     @property
     def weakest_margin(self) -> float:
-        """By how many deviations the margin of the weakest slot falls; 0 where the choice without it is empty."""
+        """By how many deviations the margin of the weakest slot falls, margins cut at ±99.999; 0 as above."""
         weakest, left = self.before.weakest, self.after.weakest
-        return weakest.weight.margin_sd - left.weight.margin_sd if weakest and left else 0.0
+        if weakest is None or left is None:
+            return 0.0
+        return (thousandths(weakest.weight.margin_sd) - thousandths(left.weight.margin_sd)) / THOUSANDTHS
 
     @property
     def total_chance(self) -> float:
         """By how much the sum of the chances falls, in whole thousandths: the expected number of slots met."""
-        return (self.before.standing.chances - self.after.standing.chances) / 1000
+        return (self.before.standing.chances - self.after.standing.chances) / THOUSANDTHS
 
     @property
     def moved(self) -> tuple[Chosen, ...]:

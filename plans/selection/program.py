@@ -16,6 +16,10 @@ from plans.selection.plain import Pick
 Whole = npt.NDArray[np.int64]
 
 
+LONGEST_SECONDS = 30
+"""For one question; those of a portfolio take some thousandths of a second."""
+
+
 class Demand(NamedTuple):
     """A weighted sum over the columns lies from `low` to `high`; a coefficient stands for each column named."""
 
@@ -25,7 +29,7 @@ class Demand(NamedTuple):
 
 
 class SolverStopped(RuntimeError):
-    """HiGHS gave neither an answer nor a proof that there is none."""
+    """HiGHS gave neither an answer nor a proof that there is none, mostly because it took too long."""
 
 
 class Model:
@@ -83,7 +87,7 @@ class Model:
             integrality=np.ones(self.width),
             bounds=Bounds(np.zeros(self.width), upper),
             constraints=LinearConstraint(matrix, low, high),
-            options={"mip_rel_gap": 0},
+            options={"mip_rel_gap": 0, "time_limit": LONGEST_SECONDS},
         )
         if answer.status == 2:
             return None

@@ -13,11 +13,13 @@ from plans.selection import (
     IfGood,
     Pair,
     RuleBound,
+    SolverStopped,
     Weight,
     choose,
     evenest,
     firmness,
     helps_most,
+    program,
     why_impossible,
 )
 
@@ -249,6 +251,22 @@ def test_a_rule_that_cannot_be_obeyed_is_named_alone_and_both_ways_out_are_given
 def test_what_cannot_be_meant_is_refused_by_name(change: dict[str, object], message: str) -> None:
     with pytest.raises(ValueError, match=message):
         replace(ChoiceProblem(("one",), {"a": "p"}, {}), **change)  # type: ignore[arg-type]
+
+
+def test_a_question_that_takes_too_long_is_given_up_instead_of_guessed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(program, "LONGEST_SECONDS", 0)
+    rules = (GroupRule("r", frozenset({"case 0", "case 1"}), 2), GroupRule("s", frozenset({"case 4"}), 0, 0))
+    with pytest.raises(SolverStopped):
+        choose(invented(FIVE, rules=(*rules, GroupRule("t", frozenset({"case 4"}), 1))))
+
+
+def test_a_loss_between_two_slots_without_numbers_is_nothing() -> None:
+    weights = {(case, "one"): Weight(1.0, float("inf")) for case in ("a", "b")}
+    (loss,) = firmness(ChoiceProblem(("one",), {"a": "p", "b": "q"}, weights))
+    assert (loss.weakest_chance, loss.weakest_margin, loss.total_chance) == (0, 0, 0)
+    assert [pair.case for pair in loss.moved] == ["b"]
 
 
 def test_a_rule_whose_bounds_cross_is_refused() -> None:
