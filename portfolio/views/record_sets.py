@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 from accounts.admission import signed_in, signed_in_person
 from portfolio import selectors, services
 from portfolio.access import visible_cases, visible_record_sets
+from portfolio.case_log.answers import read_answers
 from portfolio.forms.record_sets import RecordSetForm, stored_record_set
 from portfolio.forms.saving import RowForm
 from portfolio.models import Case, RecordSet, Stage
@@ -28,8 +29,7 @@ def record_set_new(request: HttpRequest, case: UUID) -> HttpResponse:
     row = _case(request, case)
     context = _named(row)
     if request.method != "POST":
-        stage = request.GET.get("stage", "")
-        initial = {"stage": stage if stage in Stage.values else Stage.FINAL}
+        initial = _first_filled(request, row)
         return form_page(request, TEMPLATE, _form(row, initial=initial), **context)
     form = _form(row, data=request.POST)
 
@@ -43,6 +43,20 @@ def record_set_new(request: HttpRequest, case: UUID) -> HttpResponse:
 
     answer, status = save_form(form, save)
     return answer or form_page(request, TEMPLATE, form, status, **context)
+
+
+def _first_filled(request: HttpRequest, case: Case) -> dict[str, Any]:
+    """What a new form offers: the stage asked for, and before treatment what the case log says of age and dentition."""
+    begun = visible_record_sets(request.user).filter(case=case, stage=Stage.INITIAL).exists()
+    asked = request.GET.get("stage", "")
+    stage = asked if asked in Stage.values else str(Stage.FINAL if begun else Stage.INITIAL)
+    said, _ = read_answers(case.estimate)
+    offered: dict[str, Any] = {"stage": stage}
+    if stage == Stage.INITIAL and said.age_months:
+        offered["age_months"] = int(said.age_months)
+    if stage == Stage.INITIAL and said.dentition:
+        offered["dentition"] = said.dentition
+    return offered
 
 
 @sensitive_post_parameters(*PRIVATE_FIELDS)

@@ -115,6 +115,19 @@ def test_a_measured_score_stands_in_front_of_the_estimate_and_counts(
     assert "The measured score counts. By eye: at least 3; not asked: eleven things" in text
 
 
+def test_the_first_records_of_a_row_begin_with_what_the_log_says(
+    client: Client, owner: User, portfolio: Portfolio
+) -> None:
+    case = row(owner, portfolio, age_months="11;4", dentition="mixed")
+    assert client.get(reverse("desk:case", args=[case.public_id])).status_code == 200
+    form = client.get(reverse("portfolio:record_set_new", args=[case.public_id])).context["form"]
+    assert {key: form.initial[key] for key in ("stage", "age_months", "dentition")} == {
+        "stage": "initial",
+        "age_months": 136,
+        "dentition": "mixed",
+    }
+
+
 def test_broken_answers_are_told_and_never_break_the_page(
     client: Client, owner: User, portfolio: Portfolio
 ) -> None:
