@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import threading
 import uuid
 from datetime import date, timedelta
 
@@ -314,3 +315,34 @@ def test_events_and_statements_go_with_an_erased_case(owner: User, case: Case) -
     assert erase_long_deleted(now) == 1
     assert set(TreatmentEvent.objects.values_list("case", flat=True)) == {kept.pk}
     assert set(CaseStatements.objects.values_list("case", flat=True)) == {kept.pk}
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_same_form_sent_twice_at_once_makes_its_events_once() -> None:
+    owner = person(name="Odile Marchetti")
+    case = case_of(owner)
+    events = [
+        Event(date(2024, 1, 8), "start"),
+        Event(date(2024, 1, 8), "missed"),
+        Event(date(2024, 1, 8), "missed"),
+    ]
+    batch, start = uuid.uuid4(), threading.Barrier(2)
+    made: list[object] = []
+
+    def add() -> None:
+        try:
+            start.wait(10)
+            made.append(sorted(row.pk for row in writing.add_events(owner, case, events, batch)))
+        except BaseException as error:
+            made.append(error)
+        finally:
+            connection.close()
+
+    both = [threading.Thread(target=add) for _ in range(2)]
+    for one in both:
+        one.start()
+    for one in both:
+        one.join(60)
+    stored = sorted(TreatmentEvent.objects.values_list("pk", flat=True))
+    assert len(stored) == 3
+    assert made == [stored, stored]
