@@ -18,6 +18,8 @@ from portfolio.codes import new_code
 from portfolio.error_figures.models import ErrorFigure as ErrorFigure
 from portfolio.evidence import Evidence as Evidence
 from portfolio.evidence import EvidenceKind as EvidenceKind
+from portfolio.moving.models import MoveAnswer as MoveAnswer
+from portfolio.moving.models import MoveRequest as MoveRequest
 from portfolio.record_item import ItemKind as ItemKind
 from portfolio.record_item import ItemState as ItemState
 from portfolio.record_item import PatientsRight as PatientsRight

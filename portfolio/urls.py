@@ -7,6 +7,7 @@ from portfolio.views import (
     checklist,
     error_figures,
     importing,
+    moving,
     patients,
     portfolios,
     record_sets,
@@ -61,4 +62,9 @@ urlpatterns = [
     path("record-sets/<uuid:record_set>/delete/", record_sets.record_set_delete, name="record_set_delete"),
     path("sheets/<uuid:sheet>/import/", importing.sheet_import, name="sheet_import"),
     path("sheets/<uuid:sheet>/import/undo/", importing.sheet_import_undo, name="sheet_import_undo"),
+    path("handing-over/", moving.handing_over, name="handing_over"),
+    path("patients/<uuid:patient>/hand-over/", moving.hand_over, name="hand_over"),
+    path("handing-over/<uuid:move>/take/", moving.take_over, name="take_over"),
+    path("handing-over/<uuid:move>/decline/", moving.decline_move, name="decline_move"),
+    path("handing-over/<uuid:move>/withdraw/", moving.withdraw_move, name="withdraw_move"),
 ]

@@ -22,6 +22,7 @@ from tests.factories.accounts import person, with_security_key
 from tests.factories.filing import kept_backup
 from tests.factories.imaging import picture_of
 from tests.factories.jobs import job_of
+from tests.factories.moving import asked, offered
 from tests.factories.phone import phone_code_of
 from tests.factories.plans import plan_of, version_of
 from tests.factories.portfolio import (
@@ -84,6 +85,8 @@ ARGUMENTS: dict[str, Argument] = {
     "portfolio:case_erase.case": Argument(lambda who: str(deleted_case_of(who).public_id), NO_ROW),
     "record_set": Argument(lambda who: str(record_set_of(case_of(who)).public_id), NO_ROW),
     "sheet": Argument(lambda who: str(sheet_of(who).public_id), NO_ROW),
+    "move": Argument(lambda who: str(offered(who).public_id), NO_ROW),
+    "portfolio:withdraw_move.move": Argument(lambda who: str(asked(who).public_id), NO_ROW),
     "event": Argument(lambda who: str(event_of(who).public_id), NO_ROW),
     "portfolio:event_put_back.event": Argument(lambda who: str(removed_event_of(who).public_id), NO_ROW),
     "portfolio:event_erase.event": Argument(lambda who: str(removed_event_of(who).public_id), NO_ROW),

@@ -26,6 +26,8 @@ def fix(held: PortfolioPlan, case: Case, slot: str, at: datetime) -> None:
     """
     if slot not in {one["key"] for one in held.plan_version.document["slots"]}:
         raise ValidationError({"slot": "This plan has no such slot. Choose one of its slots."})
+    # A patient who was handed over leaves no case behind that could hold a slot.
+    Placement.objects.filter(portfolio_plan=held).exclude(case__patient__portfolio=held.portfolio_id).delete()
     try:
         with transaction.atomic():
             _place(held, case, {"kind": PlacementKind.FIXED, "slot": slot, "reason": "", "at": at})

@@ -177,7 +177,7 @@ def _faults(row: Submission, rows: Sequence[SubmittedCase]) -> tuple[str, ...]:
     gone = row.parts - len(rows)
     if gone:
         many = f"{gone} case is" if gone == 1 else f"{gone} cases are"
-        return (f"{many} deleted or erased since; the digest of the whole cannot be checked any more.",)
+        return (f"{many} deleted, erased or handed over since; the digest of the whole cannot be checked any more.",)
     parts = [digest(one.frozen) for one in rows]
     if parts != [one.digest for one in rows] or whole_digest(row.head, parts) != row.digest:
         return ("What is stored is not what was frozen: the digests do not agree.",)

@@ -160,7 +160,7 @@ def test_an_erased_case_takes_its_part_along_and_the_submission_says_so(client: 
     row.refresh_from_db()
     assert not SubmittedCase.objects.exists()
     assert case.code not in str(row.head)
-    assert "1 case is deleted or erased since" in page(client, row)
+    assert "1 case is deleted, erased or handed over since" in page(client, row)
     listed = words(client.get(reverse("plans:submissions", args=[row.portfolio.public_id])))
     assert "Spring session not whole" in listed
 
