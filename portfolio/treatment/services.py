@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import astuple
 from datetime import datetime
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from accounts.models import User
 from portfolio.events import Event
 from portfolio.models import Case, CaseStatements, TreatmentEvent
-from portfolio.services.saving import ChangedMeanwhile, checked, make_once, save_version
+from portfolio.services.saving import ChangedMeanwhile, OutOfDate, save_version
 from portfolio.treatment.access import removed_events, visible_events
 
 STATEMENTS = ("asymmetry", "surgical_plan", "presented_before")
@@ -23,8 +23,29 @@ def add_events(by: User, case: Case, events: Sequence[Event], batch: uuid.UUID) 
     An event's public id follows from the form's id and from what it says, so a form that was sent, changed and
     sent again adds what is new in it. Raises ValidationError, OutOfDate.
     """
-    with transaction.atomic():
-        return [_add(by, case, event, key) for event, key in zip(events, _keys(events, batch), strict=True)]
+    keys = _keys(events, batch)
+    rows = [
+        TreatmentEvent(case=case, public_id=key, **_fields(event))
+        for key, event in zip(keys, events, strict=True)
+    ]
+    for row in rows:
+        row.clean_fields(exclude=["case"])
+    made = _made(by, case, keys)
+    try:
+        with transaction.atomic():
+            TreatmentEvent.objects.bulk_create(row for row in rows if row.public_id not in made)
+    except IntegrityError as error:
+        # The same form sent twice at once: the other request has made its rows between look and write.
+        made = _made(by, case, keys)
+        if len(made) < len(rows):
+            raise OutOfDate from error
+    return [made.get(row.public_id, row) for row in rows]
+
+
+def _made(by: User, case: Case, keys: Sequence[uuid.UUID]) -> dict[uuid.UUID, TreatmentEvent]:
+    """Those of the form's events that are there already, removed or not."""
+    rows = (visible_events(by) | removed_events(by)).filter(case=case, public_id__in=keys)
+    return {row.public_id: row for row in rows}
 
 
 def _keys(events: Sequence[Event], batch: uuid.UUID) -> list[uuid.UUID]:
@@ -34,16 +55,6 @@ def _keys(events: Sequence[Event], batch: uuid.UUID) -> list[uuid.UUID]:
         seen[event] += 1
         keys.append(uuid.uuid5(batch, repr((astuple(event), seen[event]))))
     return keys
-
-
-def _add(by: User, case: Case, event: Event, public_id: uuid.UUID) -> TreatmentEvent:
-    def make() -> TreatmentEvent:
-        row = TreatmentEvent(case=case, public_id=public_id, **_fields(event))
-        checked(row).save()
-        return row
-
-    made = (visible_events(by) | removed_events(by)).filter(case=case)
-    return make_once(made, public_id, make)
 
 
 def edit_event(row: TreatmentEvent, event: Event, seen_version: int) -> None:

@@ -100,7 +100,7 @@ def test_several_events_are_saved_at_once_and_the_course_follows(
 
 
 def test_a_form_sent_twice_makes_its_events_once_and_what_was_added_to_it_is_added(
-    pages: Client, case: Case
+    pages: Client, owner: User, case: Case
 ) -> None:
     key = str(uuid.uuid4())
     twins = ({"on": "2024-05-06", "kind": "missed"}, {"on": "2024-05-06", "kind": "missed"})
@@ -109,6 +109,11 @@ def test_a_form_sent_twice_makes_its_events_once_and_what_was_added_to_it_is_add
     assert TreatmentEvent.objects.count() == 2
     pages.post(at(case), several(*twins, {"on": "2024-06-03", "kind": "missed"}, key=key))
     assert TreatmentEvent.objects.filter(case=case).count() == 3
+    other = case_of(owner)
+    misled = pages.post(at(other), several(*twins, key=key))
+    assert misled.status_code == 409
+    assert "This form is out of date." in words(misled)
+    assert not TreatmentEvent.objects.filter(case=other).exists()
 
 
 def test_every_form_of_the_pages_carries_its_token(owner: User, case: Case) -> None:
