@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from plans.answers import Answer, all_of, at_least_of, not_told
+from plans.answers import Answer, Lack, all_of, at_least_of, not_told
 from plans.facts import CaseFacts
 from plans.requirements.lacks import measured_lack
 from plans.requirements.limits import Limits, limit_faults, limit_fields
@@ -15,6 +15,7 @@ from plans.requirements.seen import looked_at
 from plans.requirements.words import STAGE_WORDS, STAGES, limits_words, quantity_in_sentence, with_unit
 from portfolio import sites
 from portfolio.finding_sheet import Sheet
+from portfolio.quantities.radiograph import PLANE_LABELS
 from portfolio.vocabulary import QUANTITIES
 from portfolio.wording import value_words
 
@@ -121,17 +122,28 @@ class Measure(Requirement):
         Field("quantity", "Measurement", "choice", MOUTH_NUMBERS),
         STAGE,
         *limit_fields("", -400, 400),
+        Field(
+            "plane",
+            "Mandibular plane",
+            "choice",
+            tuple(PLANE_LABELS.items()),
+            required=False,
+            help="For angles to the mandibular plane: planes differ by about 3°, so one to another plane does not count.",
+        ),
     )
 
     quantity: str
     stage: str = "initial"
     at_least: Decimal | None = None
     at_most: Decimal | None = None
+    plane: str = ""
 
     @classmethod
     def faults(cls, values: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
         yield from limit_faults(values)
         quantity = QUANTITIES[values["quantity"]]
+        if values.get("plane") and not quantity.takes_plane:
+            yield "plane", f"{quantity.label} is not measured to the mandibular plane; leave it out"
         for key in ("at_least", "at_most"):
             value = values[key]
             if value is None or quantity.minimum is None or quantity.maximum is None:
@@ -145,13 +157,18 @@ class Measure(Requirement):
     def sentence(self, notation: str = "iso3950") -> str:
         name = quantity_in_sentence(self.quantity)
         limits = limits_words(self.at_least, self.at_most, QUANTITIES[self.quantity].unit)
-        return f"{name[:1].upper()}{name[1:]} {STAGE_WORDS[self.stage]} is {limits}."
+        plane = f" ({PLANE_LABELS[self.plane]})" if self.plane else ""
+        return f"{name[:1].upper()}{name[1:]}{plane} {STAGE_WORDS[self.stage]} is {limits}."
 
     def evaluate(self, facts: CaseFacts) -> Answer:
         sheet = facts.sheet(self.stage)
         found = looked_at(sheet, self.quantity, "mouth") if sheet else None
         if found is None or (found.finding is not None and found.finding.value == "unknown"):
             return not_told(measured_lack(self.quantity, self.stage))
+        if self.plane and found.finding is not None and found.finding.plane != self.plane:
+            name = f"{quantity_in_sentence(self.quantity)} ({PLANE_LABELS[self.plane]})"
+            says = f"{name} is not recorded {STAGE_WORDS[self.stage]}"
+            return not_told(Lack("measurement", self.quantity, self.stage, name, says))
         limits = Limits(self.at_least, self.at_most)
         return held_number(found, limits, self.quantity, self.stage, QUANTITIES[self.quantity].unit)
 

@@ -6,9 +6,10 @@ import pytest
 from scipy import stats
 
 from plans import requirements
-from plans.facts import CaseFacts
+from plans.facts import CaseFacts, StageFacts
 from plans.requirements.seen import chance_of_at_least
 from portfolio.errors import default_error
+from portfolio.finding_sheet import Finding, Sheet
 from tests.plans.held_cases import answer, front, seen, state
 
 NOTHING = CaseFacts("A", "P")
@@ -269,6 +270,23 @@ def test_one_measurement_and_its_chance() -> None:
     assert between.chance == pytest.approx(stats.norm.cdf(5.5, 5, 0.7) - stats.norm.cdf(4, 5, 0.7))
     with pytest.raises(requirements.RequirementRefused, match="anb takes"):
         requirements.read({"kind": "measure", "quantity": "anb", "at_least": "-100"})
+
+
+def test_an_angle_to_another_mandibular_plane_does_not_count() -> None:
+    asked = {"quantity": "sn_mp", "at_least": "38", "plane": "go_me"}
+    for plane, expected in (("go_me", "met"), ("go_gn", "unknown"), ("", "unknown")):
+        finding = Finding("sn_mp", "mouth", "40", plane=plane)
+        sheet = Sheet("initial", "permanent", (finding,))
+        facts = CaseFacts("A", "P", stages={"initial": StageFacts("initial", sheet=sheet)})
+        found = answer("measure", facts, **asked)
+        assert found.state == expected
+        assert answer("measure", facts, quantity="sn_mp", at_least="38").state == "met"
+    assert found.words == "unknown: SN to mandibular plane (Go–Me) not recorded"
+    assert requirements.read({"kind": "measure", **asked}).sentence() == (
+        "SN to mandibular plane (Go–Me) before treatment is at least 38°."
+    )
+    with pytest.raises(requirements.RequirementRefused, match="not measured to the mandibular plane"):
+        requirements.read({"kind": "measure", **asked, "quantity": "anb"})
 
 
 def test_teeth_are_named_in_the_notation_of_the_portfolio() -> None:
