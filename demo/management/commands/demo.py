@@ -29,7 +29,10 @@ class Command(BaseCommand):
             finally:
                 logging.disable(logging.NOTSET)
         for person, does in (
-            (scenario.CANDIDATE, "four cases for a board, nine results, all invented"),
+            (
+                scenario.CANDIDATE,
+                "four cases for a board, a log of possible ones, nine results, all invented",
+            ),
             (scenario.COLLEAGUE, "an empty portfolio"),
             (scenario.MANAGER, "administrator, sees no records"),
         ):

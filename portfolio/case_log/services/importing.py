@@ -1,5 +1,6 @@
 """Rows of a file put into the log in one step: new cases made, known ones changed, or nothing at all."""
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -17,6 +18,7 @@ from portfolio.codes import is_code, new_code
 from portfolio.models import Case, CaseState, Patient, Portfolio
 from portfolio.searching import folded
 
+_A_NUMBER = re.compile(r"[0-9]([.,][0-9]+)?E[+][0-9]+", re.ASCII)
 MEANWHILE = "Nothing was imported: the log was changed meanwhile. Send the table once more."
 
 
@@ -59,7 +61,9 @@ def row_faults(
     for row in rows:
         found = faults.setdefault(row.line, [])
         if row.code and not is_code(row.code):
-            found.append(("code", f'"{row.code[:20]}" is not a code. {CODE_RULE}'))
+            made_a_number = " A spreadsheet has turned it into a number: make the column text."
+            hint = made_a_number if _A_NUMBER.fullmatch(row.code) else ""
+            found.append(("code", f'"{row.code[:20]}" is not a code.{hint} {CODE_RULE}'))
         elif row.code in taken:
             found.append(("code", CODE_IN_USE))
         if row.code and row.code in seen:

@@ -119,6 +119,13 @@ def test_a_fault_anywhere_keeps_every_row_out(client: Client, portfolio: Portfol
     assert not Case.objects.exists()
 
 
+def test_a_code_that_a_spreadsheet_made_a_number_is_named_as_such(
+    client: Client, portfolio: Portfolio
+) -> None:
+    text = words(sent(client, portfolio, "code;overjet\n2,35E+12;4\n"))
+    assert "is not a code. A spreadsheet has turned it into a number" in text
+
+
 def test_codes_of_others_are_in_use(client: Client, portfolio: Portfolio) -> None:
     other = PortfolioFactory(owner=person(name="Somebody Else"))
     services.add_row(other.owner, other, uuid.uuid4(), "FA78HK23", uuid.uuid4().hex, NOON)
@@ -147,6 +154,11 @@ def test_a_doubtful_file_waits_for_an_answer(client: Client, portfolio: Portfoli
     assert "1 new" in words(preview)
     assert confirmed(client, portfolio, preview).status_code == 302
     assert Case.objects.get().estimate == {"overjet": "3.5", "anb": "4.5"}
+    asked = sent(client, portfolio, "overjet;crowding,anb\n3;4,5\n")
+    assert "Cells of this file can be separated by" in words(asked)
+    read = words(confirmed(client, portfolio, asked, separator=","))
+    assert "cells separated by comma" in read
+    assert "Leave out column the log does not know: overjet;crowding" in read
 
 
 def test_pasted_cells_are_a_table_too(client: Client, portfolio: Portfolio) -> None:
