@@ -1,6 +1,7 @@
 """The quick ways give what trying every choice gives, ties, fixed pairs and patients with several cases included."""
 
 import random
+from dataclasses import replace
 from itertools import combinations
 
 import pytest
@@ -9,6 +10,7 @@ from plans.selection import (
     Choice,
     ChoiceProblem,
     GroupRule,
+    IfGood,
     Pair,
     RuleBound,
     Weight,
@@ -16,6 +18,7 @@ from plans.selection import (
     choose_within_rules,
     evenest,
     firmness,
+    helps_most,
     why_impossible,
 )
 from plans.selection.conflicts import fixed_faults, slots_without_enough, smallest_conflict
@@ -87,6 +90,39 @@ def test_the_loss_of_each_case_is_that_of_solving_again_without_it() -> None:
             assert filling_of(problem, loss.after) == enumeration.best(rest), (problem, case)
             assert loss.emptied == loss.before.standing.filled - loss.after.standing.filled
             assert loss.emptied >= 0 or case in {pair.case for pair in problem.fixed}
+
+
+def test_what_helps_most_is_what_choosing_again_with_each_item_shows() -> None:
+    lifting = 0
+    for number, problem in enumerate((*problems(60, 0, 8), *problems(8, 2, 8))):
+        rng = random.Random(number)
+        pairs = [(c, s) for c in problem.patients for s in problem.slots if (c, s) not in problem.weights]
+        unknown = {
+            pair: IfGood(
+                Weight(rng.choice((0.4, 1.0)), 1.0), frozenset(rng.sample("vwxyz", rng.choice((1, 1, 2))))
+            )
+            for pair in rng.sample(pairs, min(6, len(pairs)))
+        }
+        alone = [item for item in "vwxyz" if any(one.lacks == {item} for one in unknown.values())]
+        expected = []
+        for item in alone:
+            known = {pair: one.weight for pair, one in unknown.items() if one.lacks == {item}}
+            best = enumeration.best(better := replace(problem, weights={**problem.weights, **known}))
+            if (
+                enumeration.wish(better, best)[:-1]
+                > enumeration.wish(problem, enumeration.best(problem))[:-1]
+            ):
+                expected.append((enumeration.wish(better, best)[:-1], item, best))
+        expected.sort(key=lambda one: one[0], reverse=True)
+        helped = helps_most(problem, unknown)
+        if expected:
+            assert [(help.items, filling_of(problem, help.after)) for help in helped] == [
+                ((item,), best) for _, item, best in expected
+            ], problem
+            lifting += 1
+        else:
+            assert all(len(help.items) > 1 for help in helped)
+    assert lifting > 20
 
 
 def serving(problem: ChoiceProblem, slots: tuple[str, ...]) -> set[str]:
