@@ -13,6 +13,7 @@ from tests.factories.accounts import signed_in_and_confirmed, the_cast
 from tests.factories.portfolio import recorded, save
 from tests.test_every_address import ADDRESSES, Address, World
 
+pytestmark = [pytest.mark.django_db, pytest.mark.any_database]
 MARKUP = "<script>f()</script>\"'><img src=x onerror=f()>{{ 7 }}{% now %}"
 AS_MARKUP = ("<script>f(", "<img src=x")
 
@@ -40,7 +41,6 @@ def write_into_every_field(who: User) -> None:
         recorded(save(sheet, Entry("overjet", "11", typed="3", note=MARKUP, seen=seen)))
 
 
-@pytest.mark.django_db
 def test_markup_in_any_words_is_shown_and_never_run() -> None:
     cast = the_cast()
     world = World(cast)
@@ -61,7 +61,6 @@ def test_markup_in_any_words_is_shown_and_never_run() -> None:
     assert shown > 10
 
 
-@pytest.mark.django_db
 def test_markup_is_no_markup_in_what_a_save_sends_back() -> None:
     cast = the_cast()
     sheet = Sheet.objects.get(public_id=World(cast).text(*_of_a_sheet(), cast.owner))

@@ -102,6 +102,7 @@ def reached(client: Client, start: str) -> dict[str, str]:
     return found
 
 
+@pytest.mark.any_database
 def test_no_value_of_the_first_sheet_is_met_while_a_repeat_is_open(
     owner: User, client: Client, first: Sheet
 ) -> None:

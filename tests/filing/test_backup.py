@@ -54,8 +54,11 @@ def test_repeats_with_their_reasons_and_own_errors_come_back_row_by_row(
     set_figure(owner, first.record_set.case.patient.portfolio, "overjet", "caliper", "0.4", "Ours.", 0, LATER)
 
     def plain(rows: list[tuple[object, ...]]) -> list[list[str]]:
-        """SQLite has no truth values of its own, and Django gives them one."""
-        return [[str(int(one) if isinstance(one, bool) else one) for one in row] for row in rows]
+        """SQLite has no truth values of its own, and Django gives them one; psycopg reads JSON, and Django its text."""
+        return [[str(int(one) if isinstance(one, bool) else read(one)) for one in row] for row in rows]
+
+    def read(one: object) -> object:
+        return json.loads(one) if isinstance(one, str) and one.startswith(("{", "[")) else one
 
     tables = ("repeatsheet", "repeatstatement", "sheet", "finding", "sheetchange", "errorfigure")
     asked = [f"SELECT * FROM portfolio_{name} ORDER BY id" for name in tables]
