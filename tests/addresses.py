@@ -160,6 +160,12 @@ READING_MAY_WRITE = {
     "desk:changes": STANDING,
     "desk:changes_csv": STANDING,
     "desk:changes_xlsx": STANDING,
+    "plans:slots": STANDING,
+    "plans:choice": STANDING,
+    "plans:due": STANDING,
+    "plans:due_file": STANDING,
+    "plans:case_slots": STANDING,
+    "plans:submission_new": STANDING,
 }
 """Addresses whose GET changes a row, with the reason."""
 

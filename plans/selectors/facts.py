@@ -52,7 +52,7 @@ class Placed(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class CaseInPlan:
-    """One case of a portfolio with what a plan may ask of it; `sheets` and `record_sets` are where its values are entered."""
+    """One case of a portfolio with what a plan may ask of it; `sheets_at` and `records_at` (by stage) are where its values are entered."""
 
     pk: int
     public_id: UUID
@@ -64,8 +64,8 @@ class CaseInPlan:
     placed: Placed | None = None
     accepted: str = ""
     """The session in which it was accepted."""
-    record_sets: Mapping[str, UUID] = field(default_factory=dict)
-    sheets: Mapping[str, UUID] = field(default_factory=dict)
+    records_at: Mapping[str, UUID] = field(default_factory=dict)
+    sheets_at: Mapping[str, UUID] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

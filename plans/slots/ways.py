@@ -20,7 +20,7 @@ class Way(NamedTuple):
 
 def way_to(lack: Lack, case: CaseInPlan) -> Way:
     """The page on which a missing thing of a case is entered."""
-    records, sheet = case.record_sets.get(lack.stage), case.sheets.get(lack.stage)
+    records, sheet = case.records_at.get(lack.stage), case.sheets_at.get(lack.stage)
     if lack.kind == "measurement":
         return Way("desk:measure", sheet) if sheet else Way("desk:case", case.public_id)
     if lack.kind == "document":

@@ -136,7 +136,7 @@ def parts(by: User, hand: InHand, prepared: Preparation, at: datetime) -> list[P
 
 
 def _sheets(by: User, hand: InHand, prepared: Preparation) -> Mapping[UUID, Sheet]:
-    wanted = [sheet for one in prepared.cases for sheet in hand.case(one.code).sheets.values()]
+    wanted = [sheet for one in prepared.cases for sheet in hand.case(one.code).sheets_at.values()]
     rows = visible_sheets(by).filter(public_id__in=wanted)
     return {row.public_id: row for row in rows.select_related("record_set__case__patient__portfolio")}
 
@@ -151,7 +151,7 @@ def _kept(by: User, hand: InHand, code: str, sheets: Mapping[UUID, Sheet], at: d
     case = hand.case(code)
     kept = []
     for (index, stage), score in case.facts.scores.items():
-        sheet = sheets.get(case.sheets[stage])
+        sheet = sheets.get(case.sheets_at[stage])
         if sheet is None or score.total is None:
             continue
         run = keep_score(by, sheet, index, at).run

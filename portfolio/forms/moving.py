@@ -36,7 +36,7 @@ class TakeOverForm(forms.Form):
     """Into which of the person's portfolios the patient comes."""
 
     into = forms.ModelChoiceField(
-        queryset=Portfolio.objects.none(),
+        queryset=None,
         to_field_name="public_id",
         label="Into the portfolio",
         empty_label=None,
