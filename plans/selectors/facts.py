@@ -30,6 +30,8 @@ from portfolio.treatment.course import Course
 from portfolio.vocabulary import QUANTITIES
 from scoring import kernel, registry
 from scoring.selectors.held import HeldScore, held_scores
+from scoring.selectors.tails import Told, tails_of
+from scoring.uncertainty import Tails
 
 PERCENT = Decimal(100)
 WHOLE_STATES: Mapping[str, RecordState] = {
@@ -136,6 +138,7 @@ class _Read:
     read: Mapping[int, SheetReading]
     indices: tuple[str, ...]
     scores: Mapping[tuple[int, str], HeldScore]
+    chances: Mapping[tuple[int, str], Told]
     records: Mapping[int, list[RecordItem]]
     courses: Mapping[int, CaseCourse]
 
@@ -147,8 +150,9 @@ def _read_of(user: Asker, cases: Sequence[Case], plan: Plan, today: date) -> _Re
     read = readings_of(sheets.values())
     asked = asked_by(plan)
     scores = held_scores(list(sheets.values()), read, asked.indices, asked.under)
+    chances = tails_of(list(sheets.values()), asked.indices, read, scores)
     courses = courses_of(cases, today, statements_loaded=True)
-    return _Read(sets, sheets, read, asked.indices, scores, _records(user, chosen), courses)
+    return _Read(sets, sheets, read, asked.indices, scores, chances, _records(user, chosen), courses)
 
 
 def _placed(row: Any) -> Placed | None:
@@ -175,7 +179,14 @@ def _told(case: Any, found: _Read) -> CaseInPlan:
         },
         course=course_facts(course.course),
         scores={
-            (key, stage): score_fact(stage, sheet, readings[stage], key, found.scores[sheet.pk, key])
+            (key, stage): score_fact(
+                stage,
+                sheet,
+                readings[stage],
+                key,
+                found.scores[sheet.pk, key],
+                found.chances.get((sheet.pk, key)),
+            )
             for stage, sheet in sheets.items()
             for key in found.indices
             if (sheet.pk, key) in found.scores
@@ -209,7 +220,7 @@ def _newest_of_stage(rows: Iterable[RecordSet]) -> dict[int, dict[str, RecordSet
 def _sheets(user: Asker, chosen: Sequence[RecordSet]) -> dict[int, Sheet]:
     """Record set → the sheet that speaks for it."""
     rows = visible_sheets(user).filter(record_set__in=chosen).order_by("pk")
-    return sheets_to_read(rows.select_related("record_set__case__patient"))
+    return sheets_to_read(rows.select_related("reader", "record_set__case__patient"))
 
 
 def _records(user: Asker, chosen: Sequence[RecordSet]) -> dict[int, list[RecordItem]]:
@@ -234,7 +245,9 @@ def _stage(one: RecordSet, rows: Iterable[RecordItem], sheet: SheetReading | Non
     )
 
 
-def score_fact(stage: str, sheet: Sheet, read: SheetReading, index_key: str, held: HeldScore) -> ScoreFact:
+def score_fact(
+    stage: str, sheet: Sheet, read: SheetReading, index_key: str, held: HeldScore, told: Told | None
+) -> ScoreFact:
     """A stored score as conditions read it."""
     read_by = {ask.quantity for ask in kernel.asks(registry.index(index_key), read, held.chosen.values)}
     media = {one.medium or sheet.medium for one in read.findings if one.quantity in read_by}
@@ -249,6 +262,8 @@ def score_fact(stage: str, sheet: Sheet, read: SheetReading, index_key: str, hel
         None if held.under is None else {choice: one.total for choice, one in held.under.items()},
         {choice: _named(one.lacks) for choice, one in (held.under or {}).items() if one.lacks},
         tuple(sorted(media)),
+        tails=told.by_total if isinstance(told, Tails) else None,
+        sd=told.sd if isinstance(told, Tails) else None,
     )
 
 

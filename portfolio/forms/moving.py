@@ -35,7 +35,7 @@ class HandOverForm(RowForm):
 class TakeOverForm(forms.Form):
     """Into which of the person's portfolios the patient comes."""
 
-    into = forms.ModelChoiceField(
+    into: forms.ModelChoiceField[Portfolio] = forms.ModelChoiceField(
         queryset=None,
         to_field_name="public_id",
         label="Into the portfolio",

@@ -35,6 +35,8 @@ class HeldScore:
     standing: Standing
     chosen: Chosen
     under: Mapping[str, ChoiceTotal] | None
+    row: StandingScore
+    """The stored copy, or the one that was just made; without a primary key where it could not be stored."""
 
     def edition(self, index_key: str) -> str:
         """The edition in force."""
@@ -74,7 +76,7 @@ def held_scores(
                 more.append(row)
             if key in under_for and row.under is None:
                 row.under = _under(read[sheet.pk], in_force, key)
-            found[sheet.pk, key] = HeldScore(from_row(row, ""), in_force, _read_back(row.under))
+            found[sheet.pk, key] = HeldScore(from_row(row, ""), in_force, _read_back(row.under), row)
     _store(anew, more)
     return found
 

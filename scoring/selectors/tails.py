@@ -18,6 +18,7 @@ from portfolio.selectors import readings_of
 from scoring import registry
 from scoring.models import StandingScore
 from scoring.selectors.choices import Chosen, ways_of
+from scoring.selectors.held import HeldScore
 from scoring.selectors.standing import (
     copy_of,
     frame_of,
@@ -66,18 +67,21 @@ class _Wanted:
 
 
 def tails_of(
-    sheets: Sequence[Sheet], keys: Collection[str], read: Mapping[int, SheetReading] | None = None
+    sheets: Sequence[Sheet],
+    keys: Collection[str],
+    read: Mapping[int, SheetReading] | None = None,
+    held: Mapping[Place, HeldScore] | None = None,
 ) -> dict[Place, Told]:
     """Sheet and index → chances of every whole total, for indices that have a meaning there.
 
     Sheets come with reader, record set, case and patient loaded; `read` are their findings by primary key where they
-    have been read.  Errors are those of the page of chances: the reader's own, the step, all counted repeats.  A
+    have been read, `held` their scores where they have been read too.  Errors are those of the page of chances: the reader's own, the step, all counted repeats.  A
     constant number of queries and a few for each reader; what was stale is stored again.
     """
     repeats = repeats_of(sheets)
     known = dict(read or {})
     known.update(readings_of([s for s in sheets if s.pk in repeats and s.pk not in known]))
-    wanted = list(_wanted(sheets, keys, repeats, known))
+    wanted = list(_wanted(sheets, keys, repeats, known, held))
     found: dict[Place, Told] = {}
     stale: list[_Wanted] = []
     for one in wanted:
@@ -100,12 +104,9 @@ def _wanted(
     keys: Collection[str],
     repeats: Mapping[int, tuple[SheetReading, ...]],
     known: Mapping[int, SheetReading],
+    held: Mapping[Place, HeldScore] | None,
 ) -> Iterable[_Wanted]:
-    ways = ways_of({portfolio_pk(sheet) for sheet in sheets}, keys)
-    rows = {
-        (row.sheet_id, row.index): row
-        for row in StandingScore.objects.filter(sheet__in=sheets, index__in=tuple(keys))
-    }
+    chosen, rows = _read(sheets, keys) if held is None else _from_held(held)
     readers: dict[int, User] = {sheet.reader_id: sheet.reader for sheet in sheets}
     own = {pk: own_errors(reader) for pk, reader in readers.items()}
     set_there = figures_in_force({portfolio_pk(sheet) for sheet in sheets})
@@ -120,13 +121,31 @@ def _wanted(
         for key in keys:
             if registry.index(key).outside(frame_of(sheet)):
                 continue
-            in_force = ways[portfolio_pk(sheet)].chosen[key]
+            in_force = chosen[sheet.pk, key]
             row = rows.get((sheet.pk, key))
             if row is not None and not still_holds(row, sheet, in_force):
                 row = None
             # the version is in the digest too: two requests may store row and chances in either order
             digest = f"{sheet.version} {in_force.digest} {of_errors}"
             yield _Wanted(sheet, key, in_force, errors, digest, row)
+
+
+def _read(
+    sheets: Sequence[Sheet], keys: Collection[str]
+) -> tuple[dict[Place, Chosen], dict[Place, StandingScore]]:
+    """The choices in force and the stored rows, whether they hold or not."""
+    ways = ways_of({portfolio_pk(sheet) for sheet in sheets}, keys)
+    chosen = {(sheet.pk, key): ways[portfolio_pk(sheet)].chosen[key] for sheet in sheets for key in keys}
+    rows = StandingScore.objects.filter(sheet__in=sheets, index__in=tuple(keys))
+    return chosen, {(row.sheet_id, row.index): row for row in rows}
+
+
+def _from_held(
+    held: Mapping[Place, HeldScore],
+) -> tuple[dict[Place, Chosen], dict[Place, StandingScore]]:
+    """The same from scores that have been read; a row that could not be stored is none."""
+    chosen = {place: one.chosen for place, one in held.items()}
+    return chosen, {place: one.row for place, one in held.items() if one.row.pk is not None}
 
 
 def _worked_out(stale: Sequence[_Wanted], known: Mapping[int, SheetReading]) -> Iterable[tuple[Place, Told]]:
