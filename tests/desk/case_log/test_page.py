@@ -119,7 +119,8 @@ def test_the_first_records_of_a_row_begin_with_what_the_log_says(
     client: Client, owner: User, portfolio: Portfolio
 ) -> None:
     case = row(owner, portfolio, age_months="11;4", dentition="mixed")
-    assert client.get(reverse("desk:case", args=[case.public_id])).status_code == 200
+    page = client.get(reverse("desk:case", args=[case.public_id]))
+    assert "No records yet." in page.content.decode()
     form = client.get(reverse("portfolio:record_set_new", args=[case.public_id])).context["form"]
     assert {key: form.initial[key] for key in ("stage", "age_months", "dentition")} == {
         "stage": "initial",
