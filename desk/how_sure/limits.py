@@ -1,12 +1,12 @@
 """Limits that a score has to keep, by name: what a plan asks of a total.
 
-`limits_of` is the one place where the page of chances asks for them.  Nothing hands any in yet; the plan that a
-portfolio follows is read here.
+`limits_of` is the one place where the page of chances asks for them.
 """
 
 from dataclasses import dataclass
 from decimal import Decimal
 
+from plans.selectors.limits import limits_for
 from portfolio.access import Asker
 from portfolio.models import Sheet
 
@@ -25,5 +25,10 @@ class NamedLimit:
 
 
 def limits_of(user: Asker, sheet: Sheet, index: str) -> tuple[NamedLimit, ...]:
-    """The limits that hold for a visible sheet by an index; none where no plan names any."""
-    return ()
+    """The limits that the portfolio's plan sets for a visible sheet by an index; none where no plan names any.
+
+    The sheet comes with record set, case, patient and portfolio loaded.
+    """
+    here = sheet.record_set
+    found = limits_for(user, here.case.patient.portfolio, index, here.stage)
+    return tuple(NamedLimit(one.label, one.at_least, one.at_most) for one in found)

@@ -34,7 +34,7 @@ from scoring import registry, services
 
 def sheet_or_404(request: HttpRequest, sheet: UUID) -> Sheet:
     """The person's sheet with everything the page names, or 404."""
-    rows = visible_sheets(request.user).select_related("record_set__case__patient__portfolio")
+    rows = visible_sheets(request.user).select_related("reader", "record_set__case__patient__portfolio")
     return get_object_or_404(rows, public_id=sheet)
 
 
