@@ -74,12 +74,14 @@ class PlanVersion(models.Model):
 
 
 class PortfolioPlan(models.Model):
-    """The plan version that a portfolio is held against."""
+    """The plan version that a portfolio is held against, and when it is meant to be handed in."""
 
     portfolio = models.OneToOneField(Portfolio, on_delete=models.CASCADE, related_name="chosen_plan")
     plan_version = models.ForeignKey(PlanVersion, on_delete=models.PROTECT, related_name="portfolio_plans")
     chosen_at = models.DateTimeField()
     chosen_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    submission_on = models.DateField(null=True, blank=True)
+    """The day on which it is meant to be handed in; private."""
 
     def __str__(self) -> str:
         return f"{self.portfolio}: {self.plan_version}"

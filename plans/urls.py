@@ -31,6 +31,7 @@ urlpatterns = [
     path("portfolios/<uuid:portfolio>/choice/take/", slots.take_choice, name="take_choice"),
     path("portfolios/<uuid:portfolio>/choice/take-back/", slots.take_back, name="take_back"),
     path("portfolios/<uuid:portfolio>/due/", slots.due, name="due"),
+    path("portfolios/<uuid:portfolio>/due/day/", slots.submission_day, name="submission_day"),
     path("portfolios/<uuid:portfolio>/due/calendar/", slots.due_file, name="due_file"),
     path("cases/<uuid:case>/slots/", slots.case_slots, name="case_slots"),
     path("cases/<uuid:case>/slots/place/", slots.place, name="place"),

@@ -98,11 +98,12 @@ def cases_in_plan(
     *,
     today: date,
     held: int | None = None,
+    submission_on: date | None = None,
     only: Collection[int] | None = None,
 ) -> tuple[CaseInPlan, ...]:
     """Every case of a visible portfolio that is not deleted, by code, with what the plan asks of it.
 
-    `held` is the primary key of the row that placements hang on.  `only` keeps to these primary keys.
+    `held` is the primary key of the row that placements hang on; `submission_on` the day of the submission.  `only` keeps to these primary keys.
     """
     found = visible_cases(user).filter(patient__portfolio=portfolio)
     if only is not None:
@@ -124,7 +125,7 @@ def cases_in_plan(
     return tuple(
         CaseInPlan(row.pk, row.public_id, row.code, row.state, True, _untold(row), _placed(row))
         if row.shut
-        else _told(row, found_of)
+        else _told(row, found_of, submission_on)
         for row in rows
     )
 
@@ -164,7 +165,7 @@ def _untold(case: Case) -> CaseFacts:
     return CaseFacts(case.code, case.patient.code, notation=case.patient.portfolio.notation)
 
 
-def _told(case: Any, found: _Read) -> CaseInPlan:
+def _told(case: Any, found: _Read, submission_on: date | None) -> CaseInPlan:
     """A case with its annotations and what was read of it."""
     stages = found.sets.get(case.pk, {})
     sheets = {stage: found.sheets[one.pk] for stage, one in stages.items() if one.pk in found.sheets}
@@ -193,6 +194,7 @@ def _told(case: Any, found: _Read) -> CaseInPlan:
         },
         presented=_presented(case.was_submitted, course),
         statements=_statements(course),
+        submission_on=submission_on,
         notation=case.patient.portfolio.notation,
     )
     return CaseInPlan(

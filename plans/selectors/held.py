@@ -1,7 +1,7 @@
 """The plan that a portfolio is held against, with its document read, and the cases placed by hand."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
@@ -32,6 +32,8 @@ class HeldPlan:
     chosen_at: datetime
     newest: int
     newest_id: UUID
+    submission_on: date | None
+    """The day on which the owner means to hand it in; private."""
 
     @property
     def name(self) -> str:
@@ -91,6 +93,7 @@ def _held(row: Any) -> HeldPlan:
         row.chosen_at,
         row.newest,
         row.newest_id,
+        row.submission_on,
     )
 
 

@@ -1,6 +1,6 @@
 """Holding a portfolio against a version of a plan, moving it to another, and letting go."""
 
-from datetime import datetime
+from datetime import date, datetime
 from uuid import UUID
 
 from django.db import transaction
@@ -33,6 +33,11 @@ def choose_version(
         held.plan_version, held.chosen_at, held.chosen_by = version, at, by
         held.save()
     return let_go
+
+
+def set_submission_day(held_pk: int, day: date | None) -> None:
+    """Keep the day on which the portfolio is meant to be handed in; None for none."""
+    PortfolioPlan.objects.filter(pk=held_pk).update(submission_on=day)
 
 
 def take_no_plan(portfolio: Portfolio, seen: UUID | None) -> None:

@@ -41,7 +41,9 @@ class InHand:
 
 def in_hand(user: Asker, portfolio: Portfolio, held: HeldPlan, today: date) -> InHand:
     """A visible portfolio held against its plan; the number of queries does not grow with the cases."""
-    cases = cases_in_plan(user, portfolio, held.plan, today=today, held=held.pk)
+    cases = cases_in_plan(
+        user, portfolio, held.plan, today=today, held=held.pk, submission_on=held.submission_on
+    )
     placed = {one.code: one.placed for one in cases if one.placed}
     set_aside = _set_aside(cases, placed)
     facts = [one.facts for one in cases]

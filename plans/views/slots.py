@@ -9,13 +9,16 @@ from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST, require_safe
 
 from accounts.admission import signed_in, signed_in_person
 from plans import calendar_file
 from plans.access import visible_portfolio_plans
+from plans.forms.submissions import SubmissionDayForm
 from plans.selectors.held import held_plan, held_portfolio
 from plans.services import placing
+from plans.services.choosing import set_submission_day
 from plans.slots.choice_page import choice_page
 from plans.slots.due_page import due_of, due_page
 from plans.slots.grid import grid
@@ -132,8 +135,25 @@ def due(request: HttpRequest, portfolio: UUID) -> HttpResponse:
     row, hand = _hand(request, portfolio)
     if hand is None:
         return _no_plan(request, row, "What is due")
-    shown = {"portfolio": row, "held": hand.held, "due": due_page(hand, latest_day(timezone.now()))}
-    return render(request, "plans/slots/due.html", shown)
+    return _due_page(
+        request, row, hand, SubmissionDayForm(initial={"submission_on": hand.held.submission_on})
+    )
+
+
+@sensitive_post_parameters("submission_on")
+@signed_in
+@require_POST
+def submission_day(request: HttpRequest, portfolio: UUID) -> HttpResponse:
+    """Keep the day on which the portfolio is meant to be handed in."""
+    row, hand = _hand(request, portfolio)
+    if hand is None:
+        return redirect("plans:due", row.public_id)
+    form = SubmissionDayForm(request.POST)
+    if not form.is_valid():
+        return _due_page(request, row, hand, form, REFUSED)
+    set_submission_day(hand.held.pk, form.cleaned_data["submission_on"])
+    messages.success(request, "The day is kept.")
+    return redirect("plans:due", row.public_id)
 
 
 @signed_in
@@ -151,6 +171,14 @@ def due_file(request: HttpRequest, portfolio: UUID) -> HttpResponse:
     )
     answer["Content-Disposition"] = 'attachment; filename="due.ics"'
     return answer
+
+
+def _due_page(
+    request: HttpRequest, row: Portfolio, hand: InHand, form: SubmissionDayForm, status: int = 200
+) -> HttpResponse:
+    due_now = due_page(hand, latest_day(timezone.now()))
+    shown = {"portfolio": row, "held": hand.held, "due": due_now, "form": form}
+    return render(request, "plans/slots/due.html", shown, status=status)
 
 
 def _hand(request: HttpRequest, portfolio: UUID) -> tuple[Portfolio, InHand | None]:

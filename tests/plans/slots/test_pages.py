@@ -222,6 +222,23 @@ def test_what_is_due_is_told_by_day_and_leaves_as_a_calendar_file(
     assert owner.name not in text
 
 
+def test_windows_up_to_the_submission_are_counted_to_the_day_that_is_kept(
+    client: Client, owner: User, portfolio: Portfolio
+) -> None:
+    window = Window(
+        "fresh", "Fresh results", "appliances_off", "submission", (WindowLimit(at_most_months=12),)
+    )
+    held_against(portfolio, Plan("Harbour plan", (Slot("any", "Any case"),), windows=(window,)))
+    add_events(owner, case_of(owner), (Event(date(2024, 2, 29), "appliances_off"),), uuid4())
+    address = reverse("plans:submission_day", args=[portfolio.public_id])
+    assert client.post(address, {"submission_on": "next week"}).status_code == 422
+    for day, told in (("2025-03-01", "done in time"), ("2025-03-02", "done late")):
+        assert client.post(address, {"submission_on": day}).status_code == 302
+        assert told in seen(client, "due", portfolio.public_id)
+    client.post(address, {"submission_on": ""})
+    assert "done" not in seen(client, "due", portfolio.public_id)
+
+
 def test_pages_without_a_plan_lead_to_one(client: Client, owner: User) -> None:
     bare = PortfolioFactory(owner=owner, name="Bare")
     for name in ("slots", "choice", "due"):
