@@ -54,6 +54,16 @@ class FreezeForm(RowForm):
         return day
 
 
+class SubmissionDayForm(forms.Form):
+    """When the portfolio is meant to be handed in."""
+
+    submission_on = DayField(
+        label="To be handed in on",
+        required=False,
+        help_text="Windows up to the submission are counted to this day. Seen by you only.",
+    )
+
+
 class ResultForm(forms.Form):
     """What came back for one case: the answer, a note, the board's points of each category that we scored."""
 
