@@ -11,6 +11,7 @@ from django.test import Client
 from django.urls import reverse
 
 from accounts.models import User
+from plans.document import Plan
 from plans.models import Submission, SubmissionResult, SubmittedCase
 from plans.submitting.frozen import digest, whole_digest
 from portfolio import services
@@ -22,9 +23,11 @@ from tests.factories.portfolio import NOON
 from tests.factories.repeat_sheets import repeat_sheet_of
 from tests.factories.scoring import OPEN_FRONT, change, measured_sheet
 from tests.factories.submissions import submission_of, submitted_of
-from tests.plans.slots.test_pages import PLAN
+from tests.plans.slots.test_pages import PLAN as PLAN_OF_THREE
 
 pytestmark = pytest.mark.django_db
+
+PLAN = Plan("Harbour plan", PLAN_OF_THREE.slots[:2])
 
 
 @pytest.fixture
@@ -72,7 +75,7 @@ def test_what_is_open_is_told_and_needs_a_reason_and_a_double_click_freezes_once
     held_against(portfolio, PLAN)
     Case.objects.filter(pk=case.pk).update(state=CaseState.CHOSEN)
     address = reverse("plans:submission_new", args=[portfolio.public_id])
-    assert "Without a case: High whatever the reading and Any case." in words(client.get(address))
+    assert "Without a case: High whatever the reading." in words(client.get(address))
     refused = client.post(address, sent(client, portfolio, reason="", session=""))
     assert refused.status_code == 422
     assert not Submission.objects.exists()
