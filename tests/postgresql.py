@@ -14,6 +14,9 @@ from pathlib import Path
 from urllib.parse import quote
 
 START_SECONDS = 60
+UNNEEDED = ("fsync", "full_page_writes", "synchronous_commit", "autovacuum", "jit")
+"""Nothing has to outlive a power cut here; and statistics taken by the way while tables are empty between two tests would let
+the planner take the hundreds of rows of a test for none."""
 
 
 def newest_binaries() -> Path:
@@ -76,10 +79,7 @@ def temporary_cluster(port: int | None = None) -> Iterator[str]:
             cwd="/",
         )
         options = {"listen_addresses": "", "unix_socket_directories": str(folder)}
-        # Nothing has to outlive a power cut here; and statistics taken by the way while tables are empty between two tests
-        # would let the planner take the hundreds of rows of a test for none.
-        unneeded = ("fsync", "full_page_writes", "synchronous_commit", "autovacuum", "jit")
-        options |= dict.fromkeys(unneeded, "off")
+        options |= dict.fromkeys(UNNEEDED, "off")
         if port:
             options |= {"listen_addresses": "127.0.0.1", "port": str(port)}
         with (folder / "log").open("wb") as log:
