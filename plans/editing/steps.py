@@ -16,6 +16,8 @@ from plans.editing.typed import EMPTY, Tree, fresh, of_kind, parts_of
 REMOVED = "removed"
 """Key beside the parts, under which the last condition or row that was taken out waits to be put back."""
 STEP = re.compile(r"(add|also|wrap|remove|up|down):([a-z_.\[\]0-9]{1,200})", re.ASCII)
+KIND_CHOSEN = re.compile(r"kind:([a-z_.\[\]0-9]{1,200})", re.ASCII)
+"""Another kind was chosen for the condition at the path; the fields that were sent say which."""
 _TOKEN = re.compile(r"([a-z_]+)(?:\[([0-9]{1,2})\])?", re.ASCII)
 
 
@@ -41,6 +43,8 @@ def focus_after(before: Tree, tree: Tree, parts: Sequence[Part], step: str) -> s
     """Where the keyboard goes on after a step that led from one tree to another: the name of a condition or field, or
     the step of a button; empty where nothing changed."""
     found = STEP.fullmatch(step)
+    if chosen := KIND_CHOSEN.fullmatch(step):
+        return chosen[1]
     if tree == before or not (found or step == "back"):
         return ""
     if found is None:

@@ -135,6 +135,7 @@ def _editor_page(request: HttpRequest, row: Plan, form: KeepForm, status: int = 
     context = {
         "plan": shown,
         "sections": [_section(shown, key, at) for key in SECTIONS if key != ABOUT.key],
+        "about_focus": at.startswith(f"{ABOUT.key}:"),
         "form": form,
     }
     return render(request, "plans/editor.html", context, status=status)
@@ -169,6 +170,9 @@ def _to_editor(row: Plan, section: str, item: str, what: str) -> HttpResponse:
 
 
 def editor_address(row: Plan, section: str, item: str, what: str) -> str:
-    """The editor at the entry that was just dealt with, so that the keyboard goes on from there."""
+    """The editor at the entry that was just dealt with, so that the keyboard goes on from there.
+
+    Without a fragment: browsers heed no `autofocus` where the address has one.
+    """
     query = urlencode({"at": f"{section}:{item}:{what}"}, safe=":")
-    return f"{reverse('plans:editor', args=[row.public_id])}?{query}#{section}-{item}"
+    return f"{reverse('plans:editor', args=[row.public_id])}?{query}"
