@@ -1,6 +1,8 @@
 """Slots by cases, the best choice, one case against every slot, what is due."""
 
-from typing import Any
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, TypeVar, cast
 from uuid import UUID
 
 from django.contrib import messages
@@ -16,6 +18,7 @@ from accounts.admission import signed_in, signed_in_person
 from plans import calendar_file
 from plans.access import visible_portfolio_plans
 from plans.forms.submissions import SubmissionDayForm
+from plans.selection.program import SolverStopped
 from plans.selectors.held import held_plan, held_portfolio
 from plans.services import placing
 from plans.services.choosing import set_submission_day
@@ -29,6 +32,8 @@ from portfolio.ages import latest_day
 from portfolio.models import Case, Portfolio
 from portfolio.views.saving import CHANGED, REFUSED, own
 
+View = TypeVar("View", bound=Callable[..., HttpResponseBase])
+BUSY = 503
 TAKEN_BACK = "plans.take_back"
 MOVED = "Not done: cases, scores or the plan have changed since this page was shown. Here is the choice as it stands now."
 
@@ -44,6 +49,22 @@ def slots(request: HttpRequest, portfolio: UUID) -> HttpResponse:
     return render(request, "plans/slots/grid.html", shown)
 
 
+def told_when_stopped(view: View) -> View:
+    """A choice that takes too long is told in words, not by an error page."""
+
+    @wraps(view)
+    def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        try:
+            return view(request, *args, **kwargs)
+        except SolverStopped:
+            return render(
+                request, "plans/slots/stopped.html", {"portfolio_id": kwargs["portfolio"]}, status=BUSY
+            )
+
+    return cast(View, guarded)
+
+
+@told_when_stopped
 @signed_in
 @require_safe
 def choice(request: HttpRequest, portfolio: UUID) -> HttpResponse:
@@ -54,6 +75,7 @@ def choice(request: HttpRequest, portfolio: UUID) -> HttpResponse:
     return _choice(request, row, hand)
 
 
+@told_when_stopped
 @signed_in
 @require_POST
 def take_choice(request: HttpRequest, portfolio: UUID) -> HttpResponse:

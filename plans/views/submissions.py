@@ -25,7 +25,7 @@ from plans.submitting.models import SubmissionResultState
 from plans.submitting.preparing import Preparation, head, parts, preparation
 from plans.submitting.selectors import CaseThen, SubmissionPage, submission_list, submission_page
 from plans.views.sent import public_id
-from plans.views.slots import TAKEN_BACK
+from plans.views.slots import TAKEN_BACK, told_when_stopped
 from portfolio.access import visible_cases, visible_portfolios
 from portfolio.models import CaseState, Portfolio
 from portfolio.views.saving import CHANGED, REFUSED, latest_day, own
@@ -43,6 +43,7 @@ def submissions(request: HttpRequest, portfolio: UUID) -> HttpResponse:
     return render(request, "plans/submissions/list.html", shown)
 
 
+@told_when_stopped
 @sensitive_post_parameters("submitted_on", "reason")
 @signed_in
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -17,6 +17,7 @@ from accounts.models import User
 from plans.document import GroupRule, Plan, Slot, Window, WindowLimit
 from plans.models import Placement
 from plans.requirements import read
+from plans.selection.program import SolverStopped
 from portfolio.events import Event
 from portfolio.models import Case, CaseState, Portfolio
 from portfolio.treatment.services import add_events
@@ -237,6 +238,17 @@ def test_windows_up_to_the_submission_are_counted_to_the_day_that_is_kept(
         assert told in seen(client, "due", portfolio.public_id)
     client.post(address, {"submission_on": ""})
     assert "done" not in seen(client, "due", portfolio.public_id)
+
+
+def test_a_choice_that_takes_too_long_is_told_and_leads_on(
+    client: Client, owner: User, portfolio: Portfolio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stopped(*_: object) -> None:
+        raise SolverStopped
+
+    monkeypatch.setattr("plans.selection.choose", stopped)
+    for name in ("choice", "submission_new"):
+        assert "took too long" in seen(client, name, portfolio.public_id, 503)
 
 
 def test_pages_without_a_plan_lead_to_one(client: Client, owner: User) -> None:
