@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import reduce
+from functools import cached_property, reduce
 
 import numpy as np
 
@@ -44,6 +44,19 @@ class Dense:
         if len(a.chances) == len(b.chances) == 1:
             return Dense(first, np.convolve(a.chances[0], b.chances[0])[None, :])
         return Dense(first, convolved(a.chances, b.chances))
+
+    @cached_property
+    def _tails(self) -> Floats:
+        """Chances of each count or more, and of more than can be."""
+        reached = np.cumsum(self.chances[:, ::-1], axis=1)[:, ::-1]
+        return np.hstack([reached, np.zeros((len(reached), 1))])
+
+    def at_least(self, wanted: int, fewer: int) -> Floats:
+        """At every node the mass of `wanted` units or more, of 1 less, … up to `fewer` values (values × nodes)."""
+        tails = self._tails
+        where = np.clip(wanted - self.first - np.arange(fewer), 0, tails.shape[1] - 1)
+        found: Floats = tails.T[where]
+        return found
 
     def finer(self, times: int) -> "Dense":
         """The same in units that are so many times smaller."""

@@ -15,7 +15,7 @@ from scoring.shapes import ZERO, Value
 from scoring.uncertainty.model import Place
 from scoring.uncertainty.normal import Floats
 from scoring.uncertainty.parts import Part, union
-from scoring.uncertainty.program import Join, Layout, Points, added, kept_program, program
+from scoring.uncertainty.program import Join, Layout, Points, added, kept_program, put
 from scoring.uncertainty.reading import CUT_AT_ZERO, Cells, Cuts, Reading
 
 
@@ -96,7 +96,14 @@ def fold(block: Block, cells: Sequence[Cells], join: Join = added) -> dict[Point
 
 def points_of(block: Block, values: Sequence[Value], join: Join = added) -> Points:
     """The points of a block where every reading is known."""
-    return program(block, [(value,) for value in values], join).ends[0]
+    known = dict(zip(block.reads, values, strict=True))
+    points: Points = (ZERO,) * len(block.categories)
+    for part in block.parts:
+        state = part.start
+        for place in dict.fromkeys(part.reads):
+            state = part.step(state, part.reads.index(place), known[place])
+        points = put(points, block.categories.index(part.category), part.end(state), join)
+    return points
 
 
 def _one(part: Part, piece: Cells) -> dict[Points, Floats]:

@@ -12,6 +12,8 @@ import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
 _ROOT2 = math.sqrt(2)
+MANY = 20_000
+"""From so many places on the library's function is faster, though it has to be loaded."""
 FAR = 9.0
 """Beyond so many deviations nothing is left that a sum could feel (1e-19)."""
 
@@ -19,8 +21,14 @@ FAR = 9.0
 def below(z: npt.ArrayLike) -> Floats:
     """The share of the standard normal distribution below z, to the last digits at both ends."""
     flat = np.asarray(z, dtype=float)
-    found = np.fromiter((0.5 * math.erfc(-x / _ROOT2) for x in flat.ravel()), float, flat.size)
-    return found.reshape(flat.shape)
+    if flat.size > MANY:
+        # loading it takes longer than all that a plain sheet asks for
+        from scipy.special import ndtr
+
+        told: Floats = ndtr(flat)
+        return told
+    found = np.fromiter(map(math.erfc, (flat.ravel() / -_ROOT2).tolist()), float, flat.size)
+    return found.reshape(flat.shape) / 2
 
 
 def density(z: npt.ArrayLike) -> Floats:

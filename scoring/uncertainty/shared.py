@@ -14,10 +14,9 @@ from functools import lru_cache
 
 import numpy as np
 
-from scoring.shapes import Value
 from scoring.uncertainty.model import Place
 from scoring.uncertainty.normal import Floats, below, hermite, legendre
-from scoring.uncertainty.reading import Cuts, Reading, between
+from scoring.uncertainty.reading import NEGLIGIBLE, Cuts, Reading
 
 OFFSET_NODES = 21
 MOST_EXACT = 3
@@ -25,7 +24,8 @@ MOST_FACTORS = 3
 FINEST = 50
 """Panels to a deviation at most, for numbers that are nearly one."""
 NODES_BY_FACTORS = {0: 1, 1: 32, 2: 15, 3: 9}
-PANEL_NODES = 10
+PANEL_NODES = 7
+"""Nodes in a panel of 1.25 narrow deviations: 4e-15 from 20 nodes on angles of drawn tracings."""
 REACH = 7.5
 """Deviations to which the outer numbers are followed (6e-14 is left)."""
 
@@ -78,11 +78,11 @@ def factors(readings: Sequence[Reading]) -> Grid:
     )
 
 
-@lru_cache(maxsize=512)
-def rectangles(
+@lru_cache(maxsize=256)
+def together(
     mean: tuple[float, ...], spread: tuple[tuple[float, ...], ...], cuts: tuple[Cuts, ...]
-) -> tuple[tuple[tuple[int, ...], ...], Floats]:
-    """Chances of the boxes between the cuts of two or three normal numbers: which pieces, and how likely.
+) -> Floats:
+    """Chances of the boxes between the cuts of two or three normal numbers, an axis of pieces for each.
 
     `spread` is their covariance.  The last number is told by the normal distribution given the others, the others by
     Gauss-Legendre inside each piece.
@@ -99,20 +99,41 @@ def rectangles(
         # as fine as the number varies given the other, and as the last one turns over
         narrow = min(1 / math.sqrt(inverse[n, n]), last_sd / max(abs(slope[n]), 1e-300))
         axes.append(_panels(mean[n], math.sqrt(outer[n, n]), limits[n], narrow))
-    away = np.stack(np.meshgrid(*(at - mean[n] for n, (_, at, _) in enumerate(axes)), indexing="ij"), axis=-1)
-    heights = np.exp(-np.einsum("...i,ij,...j", away, inverse, away) / 2)
-    heights /= math.sqrt((2 * math.pi) ** len(axes) * np.linalg.det(outer))
-    widths = axes[0][2] if len(axes) == 1 else np.outer(axes[0][2], axes[1][2])
-    z = (limits[-1] - mean[-1] - (away @ slope)[..., None]) / last_sd
-    inside = np.diff(below(z), axis=-1, prepend=0.0, append=1.0) * (heights * widths)[..., None]
-    for n, (piece, _, _) in enumerate(axes):
-        starts = np.flatnonzero(np.diff(piece, prepend=-1))
-        inside = np.add.reduceat(inside, starts, axis=n)
-    kept = np.argwhere(inside > 1e-18)
-    places = [np.unique(piece) for piece, _, _ in axes]
-    boxes = tuple((*(int(places[n][k[n]]) for n in range(len(axes))), int(k[-1])) for k in kept)
-    chances = inside[tuple(kept.T)]
-    return boxes, chances / chances.sum()
+    found = np.zeros(tuple(len(one) + 1 for one in cuts))
+    scale = math.sqrt((2 * math.pi) ** len(axes) * np.linalg.det(outer))
+    pieces, at, widths = axes[0]
+    second, at_second, widths_second = (
+        axes[1] if len(axes) > 1 else (np.zeros(1, dtype=int), np.zeros(1), np.ones(1))
+    )
+    starts = np.flatnonzero(np.diff(second, prepend=-1))
+    for piece in np.unique(pieces):
+        # one piece of the first number at a time: its arrays stay near the processor
+        here = pieces == piece
+        parts = [at[here] - mean[0], *([at_second - mean[1]] if len(axes) > 1 else [])]
+        away = np.stack(np.meshgrid(*parts, indexing="ij"), axis=-1).reshape(-1, len(axes))
+        mass = np.exp(-np.einsum("ni,ij,nj->n", away, inverse, away) / 2) / scale
+        mass *= np.outer(widths[here], widths_second).ravel()
+        z = (limits[-1] - mean[-1] - (away @ slope)[:, None]) / last_sd
+        share = below(np.hstack([z, np.full((len(z), 1), np.inf)])) * mass[:, None]
+        share = share.reshape(int(here.sum()), len(second), -1).sum(axis=0)
+        up_to_each = np.add.reduceat(share, starts, axis=0)
+        told = np.diff(up_to_each, axis=1, prepend=0.0)
+        if len(axes) == 1:
+            found[piece] = told[0]
+        else:
+            found[piece, second[starts]] = told
+    found[found <= NEGLIGIBLE] = 0.0
+    found /= found.sum()
+    return found
+
+
+def rectangles(
+    mean: tuple[float, ...], spread: tuple[tuple[float, ...], ...], cuts: tuple[Cuts, ...]
+) -> tuple[tuple[tuple[int, ...], ...], Floats]:
+    """The same as a list of the boxes that can be: which pieces, and how likely."""
+    found = together(mean, spread, cuts)
+    kept = np.argwhere(found)
+    return tuple(tuple(int(k) for k in box) for box in kept), found[tuple(kept.T)]
 
 
 def _panels(mean: float, sd: float, limits: Floats, narrow: float) -> tuple[Floats, Floats, Floats]:
@@ -129,9 +150,3 @@ def _panels(mean: float, sd: float, limits: Floats, narrow: float) -> tuple[Floa
         mass.append(np.tile(width * weights, panels))
         piece.append(np.full(panels * len(nodes), np.searchsorted(limits, (low + high) / 2)))
     return np.concatenate(piece), np.concatenate(at), np.concatenate(mass)
-
-
-def box_values(cuts: Sequence[Cuts], boxes: Sequence[tuple[int, ...]]) -> tuple[tuple[Value, ...], ...]:
-    """The values that stand for the pieces of each box."""
-    middles = [between(one) for one in cuts]
-    return tuple(tuple(middles[n][k] for n, k in enumerate(box)) for box in boxes)

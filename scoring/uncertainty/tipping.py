@@ -13,14 +13,16 @@ import numpy as np
 from portfolio.finding_sheet import Finding
 from scoring.kernel import tallies
 from scoring.measured_shapes import Bands, Limbs, PerUnit
-from scoring.shapes import Rule
-from scoring.uncertainty.dense import Dense, summed
-from scoring.uncertainty.folding import Block, fold
+from scoring.shapes import ZERO, Rule, Value
+from scoring.uncertainty.dense import Dense, digits, summed
+from scoring.uncertainty.folding import Block, points_of
 from scoring.uncertainty.model import CannotBeTold, Place
 from scoring.uncertainty.normal import Floats
 from scoring.uncertainty.parts import limits_of
 from scoring.uncertainty.reading import Cells, Reading, up_to
+from scoring.uncertainty.tied import Boxes
 from scoring.uncertainty.total import ScoreLaw
+from scoring.uncertainty.walks import given_each, kept_walk
 
 FARTHEST = 3.0
 """Deviations within which a limit is near."""
@@ -128,51 +130,52 @@ def leave_one_out(law: ScoreLaw, threshold: Decimal | int | str) -> tuple[Matter
     if law.graded:
         raise CannotBeTold("a grade is the worst of what is there; what decides it stands in its lines")
     found = []
-    for place, reading in law.worked.readings.items():
-        if reading.certain or len(reading.law.codes) == 1:
-            continue
-        told = conditional(law, place, Decimal(threshold))
-        if len(told) > 1:
-            found.append(_matters(law, reading, told))
+    for number, cluster in enumerate(law.worked.clusters):
+        beyond = Beyond(law, number, Decimal(threshold))
+        for position, block in enumerate(cluster.blocks):
+            open_ = [not (r.certain or len(r.law.codes) == 1) for r in block.readings]
+            if not any(open_):
+                continue
+            for reading, uncertain, pieces in zip(
+                block.readings, open_, beyond.by_piece(position), strict=True
+            ):
+                told = _by_points(law, block, reading.place, pieces) if uncertain else {}
+                if len(told) > 1:
+                    found.append(_matters(block, reading, told))
     return tuple(sorted(found, key=lambda one: (-one.sd, one.places)))
 
 
-def _matters(law: ScoreLaw, reading: Reading, told: Mapping[Decimal, tuple[float, float]]) -> Matters:
+def _matters(block: Block, reading: Reading, told: Mapping[Decimal, tuple[float, float]]) -> Matters:
     outcomes = tuple(Outcome(points, chance, reached) for points, (chance, reached) in sorted(told.items()))
     mean = math.fsum(o.chance * o.reached for o in outcomes)
     variance = math.fsum(o.chance * (o.reached - mean) ** 2 for o in outcomes)
     likely = [o.reached for o in outcomes if o.chance >= RARE]
-    _, _, block = law.block_of(reading.place)
     places = tuple(one.place for one in reading.made_of) or (reading.place,)
     return Matters(places, block.categories[0], math.sqrt(variance), max(likely) - min(likely), outcomes)
 
 
-def conditional(law: ScoreLaw, place: Place, threshold: Decimal) -> dict[Decimal, tuple[float, float]]:
+Pieces = list[tuple[Value, float, float]]
+"""Pieces of a reading: the value that stands for each, its chance, its chance together with reaching the threshold."""
+
+
+def _by_points(
+    law: ScoreLaw, block: Block, place: Place, pieces: Pieces
+) -> dict[Decimal, tuple[float, float]]:
     """What one reading may score → its chance, and the chance of reaching the threshold then.
 
     A reading's score is told by what its block comes to when the block's other readings are as recorded, so pieces
     that make no difference to the points fall together.
     """
-    pieces, joint = by_piece(law, place, threshold)
     found: dict[Decimal, tuple[float, float]] = {}
-    _, _, block = law.block_of(place)
-    for k, value in enumerate(pieces.values):
-        points = _as_recorded(law, block, place, value)
-        chance, both = joint[k]
+    weights = law.weights(block.categories)
+    recorded = [reading.recorded for reading in block.readings]
+    index = block.reads.index(place)
+    for value, chance, both in pieces:
+        raw = points_of(block, [*recorded[:index], value, *recorded[index + 1 :]])
+        points = sum((p * w for p, w in zip(raw, weights, strict=True)), ZERO)
         before = found.get(points, (0.0, 0.0))
         found[points] = before[0] + chance, before[1] + both
     return {points: (chance, both / chance) for points, (chance, both) in found.items() if chance > 0}
-
-
-def _as_recorded(law: ScoreLaw, block: Block, place: Place, value: object) -> Decimal:
-    """The block's weighted points with one reading set and the others as recorded."""
-    certain = []
-    for other in block.reads:
-        recorded = law.worked.readings[other].recorded
-        certain.append(Cells((value if other == place else recorded,), np.ones((1, 1))))  # type: ignore[arg-type]
-    (points,) = fold(block, certain)
-    weighted = (p * law.terms.weight(c) for p, c in zip(points, block.categories, strict=True))
-    return sum(weighted, Decimal(0))
 
 
 @dataclass(frozen=True, eq=False)
@@ -192,64 +195,67 @@ class GivenPiece:
         return float(np.broadcast_to(told, self.weights.shape) @ self.weights)
 
 
+class Beyond:
+    """What is left to a threshold beside each block of one cluster."""
+
+    def __init__(self, law: ScoreLaw, number: int, threshold: Decimal) -> None:
+        self.law, self.number = law, number
+        self.cluster = law.worked.clusters[number]
+        self.wanted = math.ceil(threshold / law.unit.size)
+        self.rest = law.without(number)
+        self.weights = np.outer(law.worked.weights, self.cluster.grid.weights).ravel()
+
+    def by_piece(self, position: int) -> list[Pieces]:
+        """The pieces of every reading of a block."""
+        if self.cluster.exact:
+            return [self._of_boxes(position)]
+        found: list[Pieces] = []
+        for given in self.given(position):
+            chances = np.broadcast_to(given.cells.chances, given.reached.shape)
+            alone, both = given.weights @ chances, given.weights @ (chances * given.reached)
+            found.append(list(zip(given.cells.values, alone.tolist(), both.tolist(), strict=True)))
+        return found
+
+    def given(self, position: int) -> list[GivenPiece]:
+        """What each piece of each reading of a block would make of the threshold: one walk over all of them."""
+        law, block = self.law, self.cluster.blocks[position]
+        every = law.worked.block_cells(block, self.cluster.grid)
+        made = kept_walk(block.key, block, tuple(one.values for one in every), law.terms.weights)
+        columns = given_each([one.chances.T for one in every])
+        first, chances = made.run(columns, digits(law.unit.size))
+        left = self._left(position)
+        tails = left.at_least(self.wanted - first, len(chances))
+        reached = np.einsum("vcn,vn->cn", chances, tails)
+        reached = np.broadcast_to(reached, (reached.shape[0], len(self.weights)))
+        found, start = [], 0
+        for one in every:
+            found.append(GivenPiece(one, reached[start : start + len(one.values)].T, self.weights))
+            start += len(one.values)
+        return found
+
+    def _left(self, position: int) -> Dense:
+        """Everything but one block, at every node of the offset and of the cluster."""
+        inner = len(self.cluster.grid.weights)
+        rest = self.rest
+        if inner > 1 and len(rest.chances) > 1:
+            rest = Dense(rest.first, np.repeat(rest.chances, inner, axis=0))
+        laws = [one for n, one in enumerate(self.law.laws[self.number]) if n != position]
+        return rest.plus(summed(self.law.dense_of(chances, cs) for chances, cs in laws)) if laws else rest
+
+    def _of_boxes(self, position: int) -> Pieces:
+        ((boxes, categories),) = self.law.laws[self.number]
+        assert isinstance(boxes, Boxes)
+        found: Pieces = []
+        pieces = boxes.by_piece(position, self.law.weights(categories), self.law.unit)
+        for value, one in zip(boxes.values[position], pieces, strict=True):
+            tails = self.rest.at_least(self.wanted - one.first, one.chances.shape[1])
+            reached = np.broadcast_to(one.chances[0] @ tails, self.law.worked.weights.shape)
+            found.append((value, float(one.chances.sum()), float(self.law.worked.weights @ reached)))
+        return found
+
+
 def given_piece(law: ScoreLaw, place: Place, threshold: Decimal) -> GivenPiece:
     """What each piece of a reading would make of the threshold; not for a cluster of tied numbers."""
     number, position, block = law.block_of(place)
-    cluster = law.worked.clusters[number]
-    assert not cluster.exact
-    rest = law.without(number)
-    index = block.reads.index(place)
-    every = law.worked.block_cells(block, cluster.grid)
-    beside = summed(
-        law.dense_of(chances, cs) for n, (chances, cs) in enumerate(law.laws[number]) if n != position
-    )
-    inner = len(cluster.grid.weights)
-    weights = np.outer(law.worked.weights, cluster.grid.weights).ravel()
-    rest = Dense(
-        rest.first, np.repeat(rest.chances, inner, axis=0) if len(rest.chances) > 1 else rest.chances
-    )
-    columns = []
-    for value in every[index].values:
-        only = Cells((value,), np.ones((1, 1)))
-        chances = fold(block, [*every[:index], only, *every[index + 1 :]])
-        one = law.dense_of(chances, block.categories).plus(beside)
-        columns.append(_reached(law, one, rest, threshold, len(weights)))
-    return GivenPiece(every[index], np.stack(columns, axis=1), weights)
-
-
-def by_piece(law: ScoreLaw, place: Place, threshold: Decimal) -> tuple[Cells, list[tuple[float, float]]]:
-    """The pieces of a reading; for each its chance, and its chance together with reaching the threshold."""
-    number, _, _ = law.block_of(place)
-    if law.worked.clusters[number].exact:
-        return _by_box(law, number, place, threshold)
-    given = given_piece(law, place, threshold)
-    chances = np.broadcast_to(given.cells.chances, given.reached.shape)
-    alone, both = given.weights @ chances, given.weights @ (chances * given.reached)
-    return given.cells, [(float(a), float(b)) for a, b in zip(alone, both, strict=True)]
-
-
-def _by_box(
-    law: ScoreLaw, number: int, place: Place, threshold: Decimal
-) -> tuple[Cells, list[tuple[float, float]]]:
-    cluster = law.worked.clusters[number]
-    rest = law.without(number)
-    categories = tuple(c for block in cluster.blocks for c in block.categories)
-    weights, found = law.worked.weights, []
-    by_value = law.worked.exact_by_value(cluster, place)
-    for chances in by_value.values():
-        one = law.dense_of(chances, categories)
-        reached = _reached(law, one, rest, threshold, len(weights))
-        found.append((float(one.chances.sum()), float(weights @ reached)))
-    return Cells(tuple(by_value), np.array([[chance for chance, _ in found]])), found
-
-
-def _reached(law: ScoreLaw, one: Dense, rest: Dense, threshold: Decimal, rows: int) -> Floats:
-    """The mass of the sum of both at or over the threshold, at every node."""
-    wanted = -int((-threshold / law.unit.size).to_integral_value(rounding="ROUND_FLOOR"))
-    tails = np.cumsum(rest.chances[:, ::-1], axis=1)[:, ::-1]
-    together = np.zeros(rows)
-    for k in range(one.chances.shape[1]):
-        start = wanted - (one.first + k) - rest.first
-        if start < tails.shape[1]:
-            together = together + one.chances[:, k] * tails[:, max(start, 0)]
-    return together
+    assert not law.worked.clusters[number].exact
+    return Beyond(law, number, threshold).given(position)[block.reads.index(place)]

@@ -37,7 +37,11 @@ from scoring.uncertainty.program import Join, Points, added
 from scoring.uncertainty.reading import Reading
 from scoring.uncertainty.rows import parts_of
 from scoring.uncertainty.shared import OFFSET_NODES
+from scoring.uncertainty.tied import Boxes
 from scoring.uncertainty.worked import Chances, Cluster, Worked, taken_apart
+
+BlockLaw = tuple[Chances | Boxes, tuple[str, ...]]
+"""The law of a block, or of numbers tied to each other, with its categories."""
 
 SUMMED = ("discrepancy", "par", "icon", "outcome", "irregularity")
 """Indices whose total is a weighted sum of points, or of millimetres."""
@@ -66,27 +70,29 @@ class ScoreLaw:
     @cached_property
     def unit(self) -> Unit:
         """The unit in which weighted points of every part are whole."""
-        told = (digits_of(law, self._weights(cs)) for cluster in self.laws for law, cs in cluster)
+        told = (_decimals(law, self.weights(cs)) for cluster in self.laws for law, cs in cluster)
         return unit_of(max(told, default=0))
 
-    def _weights(self, categories: tuple[str, ...], only: str = "") -> tuple[Decimal, ...]:
+    def weights(self, categories: tuple[str, ...], only: str = "") -> tuple[Decimal, ...]:
         """The weights of categories, 0 for all but one where only that is asked for."""
         return tuple(self.terms.weight(c) if not only or c == only else ZERO for c in categories)
 
     @cached_property
-    def laws(self) -> tuple[tuple[tuple[Chances, tuple[str, ...]], ...], ...]:
+    def laws(self) -> tuple[tuple[BlockLaw, ...], ...]:
         """For every cluster the laws of its blocks with their categories."""
         return tuple(self.cluster_laws(cluster) for cluster in self.worked.clusters)
 
-    def cluster_laws(self, cluster: Cluster) -> tuple[tuple[Chances, tuple[str, ...]], ...]:
+    def cluster_laws(self, cluster: Cluster) -> tuple[BlockLaw, ...]:
         if cluster.exact:
             categories = tuple(c for block in cluster.blocks for c in block.categories)
-            return ((self.worked.exact_law(cluster), categories),)
+            return ((self.worked.boxes(cluster), categories),)
         return tuple((self.worked.block_law(b, cluster.grid), b.categories) for b in cluster.blocks)
 
-    def dense_of(self, law: Chances, categories: tuple[str, ...], only: str = "") -> Dense:
+    def dense_of(self, law: Chances | Boxes, categories: tuple[str, ...], only: str = "") -> Dense:
         """The weighted points of one law at every node, of one category or of all."""
-        weights = self._weights(categories, only)
+        weights = self.weights(categories, only)
+        if isinstance(law, Boxes):
+            return law.dense(weights, self.unit)
 
         def told(points: Points) -> Decimal:
             weighted = (p * w for p, w in zip(points, weights, strict=True))
@@ -187,6 +193,10 @@ class ScoreLaw:
                 if place in block.reads:
                     return number, position, block
         raise KeyError(place)
+
+
+def _decimals(law: Chances | Boxes, weights: tuple[Decimal, ...]) -> int:
+    return law.decimals(weights) if isinstance(law, Boxes) else digits_of(law, weights)
 
 
 def law_of(

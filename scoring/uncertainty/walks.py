@@ -4,7 +4,7 @@ As a program (`program`), but points of closed parts are counted in small units 
 there are few states however many points there can be.
 """
 
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -15,6 +15,7 @@ from scoring.uncertainty.dense import digits
 from scoring.uncertainty.normal import Floats
 from scoring.uncertainty.program import Layout
 
+ONE = Decimal(1)
 Weigh = Callable[[str, Decimal], Decimal]
 """Weighted points of a category."""
 
@@ -93,3 +94,38 @@ def walk(layout: Layout, values: Sequence[tuple[Value, ...]], weigh: Weigh) -> W
         strides.append(Stride(len(after), tuple((*move, tuple(ks)) for move, ks in moves.items())))
         states = after
     return Walk(tuple(strides), beginning)
+
+
+MOST_KEPT = 4_000
+_WALKS: dict[Hashable, Walk] = {}
+
+
+def kept_walk(
+    key: Hashable, layout: Layout, values: tuple[tuple[Value, ...], ...], weights: Mapping[str, Decimal]
+) -> Walk:
+    """The walk of parts that a key tells from all others, worked out once; without a key (None) every time."""
+    weighed = tuple(weights.get(category, ONE) for category in layout.categories)
+    named = key, values, weighed
+    found = _WALKS.get(named) if key is not None else None
+    if found is None:
+        found = walk(layout, values, lambda category, points: points * weights.get(category, ONE))
+        if len(_WALKS) >= MOST_KEPT:
+            _WALKS.clear()
+        if key is not None:
+            _WALKS[named] = found
+    return found
+
+
+def given_each(columns: Sequence[Floats]) -> list[Floats]:
+    """Columns (pieces × nodes) as those of cases in each of which one reading is known: piece after piece of each.
+
+    All cases run at once then tell what a block comes to given every piece of every reading.
+    """
+    cases = sum(len(one) for one in columns)
+    found, start = [], 0
+    for one in columns:
+        told = np.repeat(one[:, None, :], cases, axis=1)
+        told[:, start : start + len(one)] = np.eye(len(one))[:, :, None]
+        found.append(told)
+        start += len(one)
+    return found

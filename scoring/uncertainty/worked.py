@@ -7,14 +7,14 @@ from functools import lru_cache
 
 import numpy as np
 
-from scoring.shapes import Value
-from scoring.uncertainty.folding import Block, blocks, fold, points_of
+from scoring.uncertainty.folding import Block, blocks, fold
 from scoring.uncertainty.model import Place
 from scoring.uncertainty.normal import Floats
 from scoring.uncertainty.parts import Part
 from scoring.uncertainty.program import Join, Points, added
 from scoring.uncertainty.reading import Cells, Derived, Law, Reading, all_cells, cells
-from scoring.uncertainty.shared import ALONE, MOST_EXACT, Grid, box_values, covariance, factors, rectangles
+from scoring.uncertainty.shared import ALONE, MOST_EXACT, Grid, covariance, factors, together
+from scoring.uncertainty.tied import Boxes, boxes_of
 
 Chances = dict[Points, Floats]
 MOST_KEPT = 5_000
@@ -91,36 +91,13 @@ class Worked:
         read = tuple((reading.law, reading.offset) for reading in block.readings)
         return block.key, read, len(self.nodes), self.join is added
 
-    def exact_law(self, cluster: Cluster) -> Chances:
-        """Points of a cluster of plain numbers, each box of pieces at once."""
-        found: Chances = {}
-        for points, chance, _ in self._boxes(cluster):
-            found[points] = found.get(points, np.zeros(1)) + chance
-        return found
-
-    def exact_by_value(self, cluster: Cluster, place: Place) -> dict[Value, Chances]:
-        """The same apart for every piece of one of the numbers."""
-        index = [p for block in cluster.blocks for p in block.reads].index(place)
-        found: dict[Value, Chances] = {}
-        for points, chance, values in self._boxes(cluster):
-            here = found.setdefault(values[index], {})
-            here[points] = here.get(points, np.zeros(1)) + chance
-        return found
-
-    def _boxes(self, cluster: Cluster) -> Iterable[tuple[Points, float, tuple[Value, ...]]]:
-        reads = [p for block in cluster.blocks for p in block.reads]
+    def boxes(self, cluster: Cluster) -> Boxes:
+        """A cluster of plain numbers, all boxes of pieces at once."""
+        readings = [self.readings[p] for block in cluster.blocks for p in block.reads]
         cuts = tuple(c for block in cluster.blocks for c in block.cuts)
-        readings = [self.readings[p] for p in reads]
         spread = covariance(readings) + np.diag([r.law.sd**2 for r in readings])
         means = tuple(r.law.mean for r in readings)
-        boxes, chances = rectangles(means, tuple(map(tuple, spread.tolist())), cuts)
-        for values, chance in zip(box_values(cuts, boxes), chances, strict=True):
-            points: Points = ()
-            start = 0
-            for block in cluster.blocks:
-                end = start + len(block.reads)
-                points, start = points + points_of(block, values[start:end], self.join), end
-            yield points, float(chance), values
+        return boxes_of(cluster.blocks, cuts, together(means, tuple(map(tuple, spread.tolist())), cuts))
 
 
 @lru_cache(maxsize=4096)
@@ -137,7 +114,9 @@ def _widened(reading: Reading, grid: Grid) -> Reading:
     return replace(reading, law=replace(reading.law, sd=float(np.hypot(reading.law.sd, rest))))
 
 
-def clusters_of(found: Sequence[Block], readings: Mapping[Place, Reading]) -> tuple[Cluster, ...]:
+def clusters_of(
+    found: Sequence[Block], readings: Mapping[Place, Reading], join: Join = added
+) -> tuple[Cluster, ...]:
     """Blocks joined by named causes; a block without any stands alone."""
     by_cause: dict[str, list[int]] = {}
     for number, block in enumerate(found):
@@ -157,7 +136,7 @@ def clusters_of(found: Sequence[Block], readings: Mapping[Place, Reading]) -> tu
     grouped: dict[int, list[Block]] = {}
     for number, block in enumerate(found):
         grouped.setdefault(find(number), []).append(block)
-    return tuple(_cluster(tuple(group), readings) for group in grouped.values())
+    return tuple(_cluster(tuple(group), readings, join) for group in grouped.values())
 
 
 def _simple(block: Block, readings: Mapping[Place, Reading]) -> Iterable[Reading]:
@@ -166,13 +145,14 @@ def _simple(block: Block, readings: Mapping[Place, Reading]) -> Iterable[Reading
         yield from reading.made_of or (reading,)
 
 
-def _cluster(group: tuple[Block, ...], readings: Mapping[Place, Reading]) -> Cluster:
+def _cluster(group: tuple[Block, ...], readings: Mapping[Place, Reading], join: Join) -> Cluster:
     sharing = {r.place: r for block in group for r in _simple(block, readings) if r.shared}
     if not sharing:
         return Cluster(group)
     places = [p for block in group for p in block.reads]
     plain = all(r.law.shape == "normal" and not r.offset and r.derived is None for r in sharing.values())
-    if plain and set(places) == set(sharing) and 1 < len(places) <= MOST_EXACT:
+    plain = plain and all(len(block.reads) == len(block.categories) == 1 for block in group)
+    if plain and join is added and set(places) == set(sharing) and 1 < len(places) <= MOST_EXACT:
         return Cluster(group, exact=True)
     return Cluster(group, factors(list(sharing.values())))
 
@@ -186,4 +166,4 @@ def taken_apart(
 ) -> Worked:
     """Blocks and clusters of parts."""
     found = blocks(parts, readings)
-    return Worked(readings, clusters_of(found, readings), nodes, weights, join)
+    return Worked(readings, clusters_of(found, readings, join), nodes, weights, join)

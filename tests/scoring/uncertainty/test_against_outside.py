@@ -2,6 +2,7 @@
 
 import json
 import math
+import random
 from dataclasses import replace
 from decimal import Decimal, localcontext
 from pathlib import Path
@@ -21,7 +22,7 @@ from scoring.uncertainty.worked import taken_apart
 from tests.scoring.sheets import cases, neutral_with
 from tests.scoring.uncertainty.drawing import totals
 from tests.scoring.uncertainty.fifty_digits import exact_below
-from tests.scoring.uncertainty.mouths import WITH_MUCH, unsure
+from tests.scoring.uncertainty.mouths import WITH_MUCH, traced, unsure
 
 INVENTED = json.loads((Path(__file__).parent / "invented_index.json").read_text())
 
@@ -170,6 +171,31 @@ def test_every_total_agrees_with_draws_scored_by_the_rules_themselves(key: str) 
     )
     assert apart < 1.95 / math.sqrt(draws)
     assert np.isclose(law.total.chances.sum(), 1.0, atol=1e-12)
+
+
+def test_three_angles_of_one_tracing_score_as_drawn_landmarks_do() -> None:
+    """400,000 drawn tracings: every landmark moves all angles that lean on it.  Kolmogorov's 99.9 per cent point."""
+    rng = random.Random(12)
+    base = neutral_with(["anb mouth 5.4", "sn_mp mouth 37.2", "impa mouth 98"])
+    sheet = traced(replace(base, findings=tuple(replace(f, sd="0") for f in base.findings)), rng)
+    told = {f.quantity: f for f in sheet.findings if f.error_parts}
+    draws = 400_000
+    landmarks = np.random.default_rng(3).normal(size=(draws, len(told["anb"].error_parts)))
+    total = np.zeros(draws)
+    for row in INDEXES["discrepancy"].components(
+        tuple(sorted(INDEXES["discrepancy"].defaults.items())), "worksheet"
+    ):
+        if (finding := told.get(row.category)) is None:
+            continue
+        moves = np.array([float(part) for _, part in finding.error_parts])
+        values = np.round(float(finding.value) + landmarks @ moves, 6)
+        # points change at half degrees only: the rule is asked once for each piece
+        piece = np.floor(values - 0.5)
+        points = {k: float(row.rule.points(Decimal(k) + 1)) for k in np.unique(piece)}  # type: ignore[attr-defined]
+        total += np.vectorize(points.__getitem__)(piece)
+    law = law_of(INDEXES["discrepancy"], sheet, BY_FINDING).total
+    apart = max(abs(law.at_most(v) - float((total <= float(v)).mean())) for v in law.values)
+    assert apart < 1.95 / math.sqrt(draws)
 
 
 def test_certain_findings_give_the_recorded_score_in_every_worked_case() -> None:

@@ -1,6 +1,7 @@
 """Which findings could tip a score, what repeats would tell, and what cancels between two stages."""
 
 import math
+import random
 from dataclasses import replace
 from decimal import Decimal
 
@@ -24,7 +25,7 @@ from scoring.uncertainty import (
 )
 from scoring.uncertainty.normal import below
 from tests.scoring.sheets import neutral_with
-from tests.scoring.uncertainty.mouths import WITH_MUCH, unsure
+from tests.scoring.uncertainty.mouths import WITH_MUCH, traced, unsure
 
 
 def certain_but(*findings: Finding, index: str = "discrepancy", **frame: str) -> Sheet:
@@ -59,9 +60,13 @@ def test_a_number_near_a_limit_is_told_with_its_deviations_its_chance_and_its_po
     assert {(str(one.at), str(one.change)) for one in sides} == {("3", "-1"), ("5", "2"), ("5", "2")}
 
 
-@pytest.mark.parametrize("key", list(WITH_MUCH))
+@pytest.mark.parametrize("key", [*WITH_MUCH, "traced"])
 def test_outcomes_of_every_finding_average_to_the_chance_of_the_threshold(key: str) -> None:
-    found = law_of(INDEXES[key], unsure(key), ErrorModel(offset_mm=0.15))
+    if key == "traced":
+        sheet, key = traced(unsure("discrepancy"), random.Random(2)), "discrepancy"
+    else:
+        sheet = unsure(key)
+    found = law_of(INDEXES[key], sheet, ErrorModel(offset_mm=0.15))
     threshold = found.total.median + 1
     told = leave_one_out(found, threshold)
     assert len(told) > 5
@@ -186,3 +191,19 @@ def test_improvement_by_par_follows_the_published_limits() -> None:
 
 def test_per_cent_is_never_0_or_100() -> None:
     assert [percent(p) for p in (0, 0.004, 0.5, 0.996, 1)] == ["< 1 %", "< 1 %", "50 %", "> 99 %", "> 99 %"]
+
+
+@pytest.mark.parametrize("angles", [("anb", "sn_mp"), ("anb", "sn_mp", "impa")])
+def test_what_one_finding_decides_is_what_is_left_when_it_is_known(angles: tuple[str, ...]) -> None:
+    """Given that an open bite scores nothing, the chance of a threshold is that of the sheet without it."""
+    place = ("posterior_open_bite", "15")
+    sheet = traced(unsure("discrepancy"), random.Random(6), angles)
+    without = replace(sheet, findings=tuple(f for f in sheet.findings if (f.quantity, f.site) != place))
+    index = INDEXES["discrepancy"]
+    errors = ErrorModel(offset_mm=0.0)
+    both, alone = law_of(index, sheet, errors), law_of(index, without, errors)
+    threshold = both.total.median
+    told = next(one for one in leave_one_out(both, threshold) if one.places == (place,))
+    least = told.outcomes[0]
+    assert least.points == 0
+    assert least.reached == pytest.approx(alone.total.at_least(threshold), abs=1e-12)
