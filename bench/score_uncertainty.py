@@ -11,9 +11,11 @@ from dataclasses import replace
 from bench.discrepancy_index import full_sheet
 from portfolio.finding_sheet import Sheet
 from scoring import registry
-from scoring.uncertainty import BY_FINDING, ErrorModel, law_of, leave_one_out
+from scoring.uncertainty import BY_FINDING, ErrorModel, law_of, laws_of, leave_one_out
+from tests.scoring.uncertainty.mouths import drawn, traced
 
 SHEETS = 100
+CASELOAD = 6_000
 WITH_NUMBERS = ("overjet", "overbite", "anb", "sn_mp", "impa", "crowding")
 
 
@@ -54,6 +56,22 @@ def main() -> None:
         print(f"{words}: {took:.2f} ms a sheet, {took / baseline:.0f} times scoring")
     took = each_ms(lambda s: leave_one_out(law_of(index, s), 30), sheets[:5])
     print(f"every finding's part in a threshold: {took:.0f} ms a sheet, {took / baseline:.0f} times scoring")
+    tied = [traced(sheet, rng) for sheet in sheets[:5]]
+    took = each_ms(lambda s: law_of(index, s).total, tied)
+    print(f"three angles of one tracing: {took:.0f} ms a sheet, {took / baseline:.0f} times scoring")
+    for words, made in (
+        ("differing in every number that is banded", [varied(whole, rng) for _ in range(CASELOAD)]),
+        ("mouths drawn by chance, findings left out", [drawn(rng) for _ in range(CASELOAD)]),
+    ):
+        bare = each_ms(lambda s: registry.score("discrepancy", s, detail="totals"), made)
+        fresh = [replace(sheet) for sheet in made]
+        start = time.perf_counter()
+        told = laws_of(index, fresh)
+        took = time.perf_counter() - start
+        print(
+            f"{CASELOAD} sheets at once, {words}: {took:.1f} s, {told.one_by_one} by themselves, "
+            f"{took * 1000 / CASELOAD / bare:.2f} times scoring them"
+        )
 
 
 if __name__ == "__main__":
