@@ -7,7 +7,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Count, OuterRef, QuerySet, Subquery
+from django.db.models import OuterRef, QuerySet, Subquery
 
 from plans.submitting.access import visible_submissions, visible_submitted
 from plans.submitting.frozen import digest, whole_digest
@@ -59,7 +59,6 @@ def submitted_rows(case: str) -> QuerySet[SubmittedCase]:
 def submission_list(user: Asker, portfolio: Portfolio) -> tuple[SubmissionLine, ...]:
     """Submissions of a portfolio, the newest first; two queries."""
     rows = visible_submissions(user).filter(portfolio=portfolio).select_related("plan_version__plan")
-    counted = rows.annotate(there=Count("cases")).order_by("-submitted_on", "-pk")
     states: dict[int, list[str | None]] = {}
     of = visible_submitted(user).filter(submission__portfolio=portfolio).annotate(result=newest_state())
     for number, state in of.values_list("submission", "result"):
@@ -74,9 +73,9 @@ def submission_list(user: Asker, portfolio: Portfolio) -> tuple[SubmissionLine, 
             states.get(row.pk, []).count(SubmissionResultState.ACCEPTED),
             states.get(row.pk, []).count(SubmissionResultState.NOT_ACCEPTED),
             states.get(row.pk, []).count(SubmissionResultState.MORE_ASKED),
-            row.there == row.parts,
+            len(states.get(row.pk, [])) == row.parts,
         )
-        for row in counted
+        for row in rows.order_by("-submitted_on", "-pk")
     )
 
 
@@ -177,7 +176,9 @@ def _faults(row: Submission, rows: Sequence[SubmittedCase]) -> tuple[str, ...]:
     gone = row.parts - len(rows)
     if gone:
         many = f"{gone} case is" if gone == 1 else f"{gone} cases are"
-        return (f"{many} deleted, erased or handed over since; the digest of the whole cannot be checked any more.",)
+        return (
+            f"{many} deleted, erased or handed over since; the digest of the whole cannot be checked any more.",
+        )
     parts = [digest(one.frozen) for one in rows]
     if parts != [one.digest for one in rows] or whole_digest(row.head, parts) != row.digest:
         return ("What is stored is not what was frozen: the digests do not agree.",)

@@ -167,8 +167,9 @@ def submission_next(request: HttpRequest, submission: UUID) -> HttpResponse:
     rows = visible_cases(request.user).filter(patient__portfolio=row.portfolio, code__in=wanted)
     before = {code: state for code, state in rows.values_list("code", "state") if state != wanted[code]}
     take_back(signed_in_person(request), row.portfolio, wanted)
-    kept = {"portfolio": str(row.portfolio.public_id), "states": before}
-    request.session[TAKEN_BACK] = signing.dumps(kept)
+    if before:
+        kept = {"portfolio": str(row.portfolio.public_id), "states": before}
+        request.session[TAKEN_BACK] = signing.dumps(kept)
     messages.success(request, "Accepted cases are done; the others may be chosen again.")
     return redirect("plans:choice", row.portfolio.public_id)
 

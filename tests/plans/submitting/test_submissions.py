@@ -149,7 +149,8 @@ def test_an_accepted_case_is_not_proposed_again_and_the_next_session_can_be_take
     client.post(reverse("plans:submission_result", args=[part.public_id]), {"state": "accepted"})
     choice = reverse("plans:choice", args=[portfolio.public_id])
     assert f"{first.code} : accepted in Spring session" in words(client.get(choice))
-    client.post(reverse("plans:submission_next", args=[row.public_id]))
+    for _ in range(2):
+        client.post(reverse("plans:submission_next", args=[row.public_id]))
     assert Case.objects.get(pk=first.pk).state == CaseState.DONE
     client.post(reverse("plans:take_back", args=[portfolio.public_id]))
     assert Case.objects.get(pk=first.pk).state == CaseState.CHOSEN
@@ -159,6 +160,8 @@ def test_an_erased_case_takes_its_part_along_and_the_submission_says_so(client: 
     case = measured_sheet(owner, *OPEN_FRONT).record_set.case
     row = submission_of(owner, PLAN)
     services.delete_case(case, NOON)
+    address = reverse("plans:submissions", args=[row.portfolio.public_id])
+    assert "Spring session not whole" in words(client.get(address))
     services.erase_case(case, case.code)
     row.refresh_from_db()
     assert not SubmittedCase.objects.exists()
