@@ -18,6 +18,7 @@ from imaging.selectors import picture_facts, text_unchecked
 from imaging.tracing.pictures import picture_of
 from portfolio.access import Asker, visible_items
 from portfolio.finding_sheet import Finding
+from portfolio.finding_sheet import Sheet as SheetReading
 from portfolio.models import EvidenceKind, ItemState, RecordItem, Sheet
 from portfolio.photographs import BY_KEY
 from portfolio.quantity import UNIT_WORDS
@@ -76,8 +77,10 @@ class ShownEvidence:
         return f"{self.quantity}, {self.site}" if self.site else self.quantity
 
 
-def shown_evidence(user: Asker, sheet: Sheet, notation: str) -> tuple[ShownEvidence, ...]:
-    """The findings of a visible sheet that have evidence, round the casts."""
+def shown_evidence(
+    user: Asker, sheet: Sheet, notation: str, read: SheetReading | None = None
+) -> tuple[ShownEvidence, ...]:
+    """The findings of a visible sheet that have evidence, round the casts; `read` is the sheet where it has been read."""
     pieces = evidence_of(sheet)
     if not pieces:
         return ()
@@ -95,7 +98,7 @@ def shown_evidence(user: Asker, sheet: Sheet, notation: str) -> tuple[ShownEvide
                 _piece(one.quantity, piece, items) for piece in pieces[one.quantity, one.site, one.nth]
             ),
         )
-        for one in reading(sheet).findings
+        for one in (read or reading(sheet)).findings
         if (one.quantity, one.site, one.nth) in pieces
     )
 

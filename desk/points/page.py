@@ -77,7 +77,7 @@ def points_page(user: Asker, row: Sheet, scored: Scored, tried: Tried | None) ->
     tell = partial(error_of, own=errors_in_force(reader, row.record_set.case.patient.portfolio_id))
     others = under_other_readings(index, scored.reading, score)
     rests = any(finding.evidence_at for finding in scored.reading.findings)
-    kept = {one.anchor: one for one in shown_evidence(user, row, notation)} if rests else {}
+    kept = {one.anchor: one for one in shown_evidence(user, row, notation, scored.reading)} if rests else {}
     words = [
         show_line(line, sources.index(line.source) + 1, notation, counted_in=index.counted_in)
         for line in lines
