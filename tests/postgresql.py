@@ -14,7 +14,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 START_SECONDS = 60
-UNNEEDED = ("fsync", "full_page_writes", "synchronous_commit", "autovacuum", "jit")
+UNNEEDED = ("fsync", "full_page_writes", "autovacuum", "jit")
 """Nothing has to outlive a power cut here; and statistics taken by the way while tables are empty between two tests would let
 the planner take the hundreds of rows of a test for none."""
 
